@@ -5,6 +5,9 @@ Imports layer 0 only.
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator, Mapping
+from contextvars import ContextVar
 from pathlib import Path
 
 from millprep.base.bounds import LARGEST_FILE_BYTES
@@ -18,6 +21,17 @@ _ALIKE = 0.75  # an ending that all share makes any two names half alike
 _THE_FILE, _MISSING = "the file", "does not exist"
 MISSING = f"{_THE_FILE} {_MISSING}"
 """The message about a file that is not there."""
+_texts: ContextVar[Mapping[Path, bytes] | None] = ContextVar("texts", default=None)
+
+
+@contextlib.contextmanager
+def as_if_written(texts: Mapping[Path, bytes]) -> Iterator[None]:
+    """Within it these bytes are read where the disk has others, or none, at their paths."""
+    token = _texts.set({path.resolve(): data for path, data in texts.items()})
+    try:
+        yield
+    finally:
+        _texts.reset(token)
 
 
 @frozen
@@ -37,6 +51,11 @@ class Kind:
 def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
     """The bytes of a file. Raises MillprepError for what is none, or too large."""
     try:
+        texts = _texts.get()
+        if texts and (given := texts.get(path.resolve())) is not None:
+            if len(given) > kind.largest_bytes:
+                raise _too_large(name, kind)
+            return given
         if path.is_dir():
             raise unreadable(name, "is a folder", "name the file in it")
         if not path.exists():
@@ -44,14 +63,18 @@ def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
         if not path.is_file():
             raise unreadable(name, "is not a plain file", "name a text file")
         if path.stat().st_size > kind.largest_bytes:
-            largest = f"{kind.largest_bytes // 1_000_000} MB"
-            raise unreadable(name, f"is larger than {largest}", kind.if_large)
+            raise _too_large(name, kind)
         content = path.read_bytes()
         note_input(path)
     except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
         reason = getattr(error, "strerror", None) or "the name cannot be used"
         raise unreadable(shown(name).strip('"'), f"cannot be read: {reason}", "") from None
     return content
+
+
+def _too_large(name: str, kind: Kind) -> MillprepError:
+    largest = f"{kind.largest_bytes // 1_000_000} MB"
+    return unreadable(name, f"is larger than {largest}", kind.if_large)
 
 
 def text_of(content: bytes, name: str, kind: Kind) -> str:

@@ -1,0 +1,136 @@
+"""Whole lines of a file, a hole or a setup each: added, removed and moved as blocks of the text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from millprep.base.findings import WordError
+from millprep.infiles.editing.layout import Layout
+from millprep.infiles.editing.putting import keys_of, place_of, with_block, without_block
+from millprep.infiles.editing.taking import (
+    BLANK,
+    in_braces,
+    in_brackets,
+    in_toml,
+    key_in_toml,
+    kind_of,
+    order_of,
+)
+from millprep.infiles.positions import Path
+
+Tree = dict[str, "str | Tree"]
+
+
+def line_added(text: str, table: str, values: Mapping[str, str], at: int | None = None) -> str:
+    """The text with one more line. values : by dotted key, as typed; at : its index, or the last.
+
+    Raises WordError.
+    """
+    layout = Layout(text)
+    lines = _lines(layout, table)
+    where = len(lines) if at is None else at
+    if not 0 <= where <= len(lines):
+        raise _no_line(table, where)
+    block = [f"[[{table}]]", *entries_of(kind_of(layout.data), (table, 0), values)]
+    if where < len(lines):
+        return with_block(layout, lines[where][0], block)
+    if not lines:
+        return with_block(layout, place_of(layout, kind_of(layout.data), table), block)
+    return _after(layout, lines[-1][1], block)
+
+
+def _after(layout: Layout, end: int, block: list[str]) -> str:
+    text, new_line = layout.text, layout.end_of_line
+    gap = "" if text[:end].endswith("\n") else new_line
+    added = f"{gap}{new_line}{new_line.join(block)}{new_line}"
+    return text[:end] + (added.removesuffix(new_line) if gap else added) + text[end:]
+
+
+def line_removed(text: str, table: str, index: int) -> str:
+    """The text without a line, the remarks directly above it and the tables in it.
+
+    Raises WordError.
+    """
+    layout = Layout(text)
+    lines = _lines(layout, table)
+    if not 0 <= index < len(lines):
+        raise _no_line(table, index)
+    return without_block(text, *lines[index])
+
+
+def line_moved(text: str, table: str, index: int, to: int) -> str:
+    """The text with a line at another place among those of its table. Raises WordError.
+
+    What stands between the lines and belongs to none of them stays where it is.
+    """
+    layout = Layout(text)
+    lines = _lines(layout, table)
+    for one in (index, to):
+        if not 0 <= one < len(lines):
+            raise _no_line(table, one)
+    order = [*range(len(lines))]
+    order.insert(to, order.pop(index))
+    blocks = [text[start:end] for start, end in lines]
+    is_open = not blocks[-1].endswith("\n")
+    if is_open:
+        blocks[-1] += layout.end_of_line
+    for (start, end), number in reversed([*zip(lines, order, strict=True)]):
+        block = blocks[number]
+        if is_open and end == len(layout.text):
+            block = block.removesuffix(layout.end_of_line)
+        text = text[:start] + block + text[end:]
+    return text
+
+
+def _lines(layout: Layout, table: str) -> list[tuple[int, int]]:
+    lines = layout.lines(table)
+    if not lines and layout.data.get(table):
+        message = f"the {table}s stand in one list"
+        raise WordError(message, f"write each under [[{table}]] in the text of the file")
+    return lines
+
+
+def _no_line(table: str, index: int) -> WordError:
+    message = f"there is no {table} {index + 1} in the file"
+    return WordError(message, "look at the file again: it has been changed")
+
+
+def entries_of(kind: str, path: Path, values: Mapping[str, str]) -> list[str]:
+    """The lines of a table of these values, as typed, in the order of the models."""
+    tree: Tree = {}
+    for dotted, words in values.items():
+        if not words.strip():
+            continue
+        keys = keys_of(dotted)
+        holder = tree
+        for key in keys[:-1]:
+            inner = holder.setdefault(key, {})
+            if not isinstance(inner, dict):
+                inner = holder[key] = {}
+            holder = inner
+        holder[keys[-1]] = in_toml(words, kind, (*path, *map(_index, keys)))
+    keys = _in_order(tree, kind, path)
+    width = max((len(key_in_toml(key)) for key in keys), default=0)
+    return [
+        f"{key_in_toml(key):<{width}} = {_value(tree[key], kind, (*path, key))}" for key in keys
+    ]
+
+
+def _in_order(tree: Tree, kind: str, path: Path) -> list[str]:
+    order = order_of(kind, path)
+    return sorted(tree, key=lambda key: order.get(key, len(order)))
+
+
+def _index(key: str) -> str | int:
+    return int(key) if key.isdigit() else key
+
+
+def _value(tree: str | Tree, kind: str, path: Path) -> str:
+    if isinstance(tree, str):
+        return tree
+    keys = _in_order(tree, kind, path)
+    inside = {key: _value(tree[key], kind, (*path, key)) for key in keys}
+    if all(key.isdigit() for key in inside):
+        last = max(map(int, inside))
+        return in_brackets(inside.get(str(n), BLANK) for n in range(last + 1))
+    return in_braces(inside)

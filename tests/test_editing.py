@@ -1,0 +1,321 @@
+"""Files edited as texts: what is changed is changed alone, to the letter."""
+
+from __future__ import annotations
+
+import random
+import tomllib
+from pathlib import Path
+
+import pytest
+import tomlkit
+
+from millprep.base.findings import WordError
+from millprep.proven.editing import (
+    Figure,
+    as_written,
+    line_added,
+    line_moved,
+    line_removed,
+    put_down,
+    read_text,
+)
+
+PARTS = Path(__file__).parent.parent / "parts"
+
+PLATE = """\
+# A plate of no use, for its remarks.
+part     = "Plate"   # as on the drawing
+units    = "inch"
+material = 'mild steel'
+
+[stock]
+size = [4, 3, "1/4"]  # sawn
+
+# All of them.
+[defaults]
+depth = "through"
+
+[[hole]]
+name = "pivot"
+ream = "3/8 in" # a slide fit
+at   = ["3/8",
+        # up from the bottom
+        0.50]
+
+# This one came later,
+# in pencil.
+[[hole]]
+name  = 'screw'
+clear = "M4"
+counterbore = "M4 socket head"
+
+[hole.circle]
+diameter = 1.250  # pitch circle
+count    = 4
+# after the circle
+
+# Nobody's remark.
+
+[[hole]]
+name = "oil"
+drill = "No. 27"
+at = { left = "1 1/4", front = .5 }
+depth = "3/8"
+
+# That was the last hole.
+
+# First of all.
+[[setup]]
+face = "top"
+[[setup.obstacle]]
+name = "clamp"
+from = [0, 0, 1]
+to   = [1, 1, 2]
+
+[setup.zero]
+x = "left"
+""".replace("front = .5", "front = 0.5")
+
+
+def changed(old: str, new: str) -> tuple[str, str]:
+    """What of the old text became what of the new, from the first letter to the last."""
+    start = next((n for n, (a, b) in enumerate(zip(old, new, strict=False)) if a != b), None)
+    if start is None:
+        start = min(len(old), len(new))
+    end = 0
+    while end < min(len(old), len(new)) - start and old[-1 - end] == new[-1 - end]:
+        end += 1
+    return old[start : len(old) - end], new[start : len(new) - end]
+
+
+def test_what_stands_there_is_told_as_it_was_typed() -> None:
+    written = as_written(PLATE)
+    assert written.values == {
+        "part": "Plate",
+        "units": "inch",
+        "material": "mild steel",
+        "stock.size.0": "4",
+        "stock.size.1": "3",
+        "stock.size.2": "1/4",
+        "defaults.depth": "through",
+    }
+    assert [(one.table, one.index, one.name) for one in written.lines] == [
+        ("hole", 0, "pivot"),
+        ("hole", 1, "screw"),
+        ("hole", 2, "oil"),
+        ("setup", 0, ""),
+    ]
+    pivot, screw, oil, setup = (one.values for one in written.lines)
+    assert pivot == {"name": "pivot", "ream": "3/8 in", "at": '["3/8", 0.50]'}
+    assert screw["counterbore"] == "M4 socket head"
+    assert (screw["circle.diameter"], screw["circle.count"]) == ("1.250", "4")
+    assert (oil["at.left"], oil["at.front"]) == ("1 1/4", "0.5")
+    assert setup["obstacle"] == '[{ name = "clamp", from = [0, 0, 1], to = [1, 1, 2] }]'
+    assert setup["zero.x"] == "left"
+    assert written.index("hole", "Screw ") == 1
+
+
+ONE_FIGURE = [
+    # a number, with its remark
+    (Figure("hole", "circle.diameter", ".375", 1), "1.250", "0.375"),
+    (Figure("hole", "circle.diameter", "1 1/4", 1), "1.250", '"1 1/4"'),
+    (Figure("hole", "circle.count", "12", 1), "4", "12"),
+    (Figure("hole", "ream", "9.53mm", 0), "3/8 in", "9.53mm"),
+    (Figure("part", "material", "brass", None), "mild steel", "brass"),
+    (Figure("stock", "size.2", "3/8 in", None), "1/4", "3/8 in"),
+    (Figure("hole", "at", '["3/8", 0.75]', 0), "50", "75"),
+    (Figure("hole", "at", "[3/8, 0.75]", 0), "50", "75"),
+    (Figure("hole", "at.left", '1 1/4"', 2), '"1 1/4"', "'1 1/4\"'"),
+    (Figure("setup", "zero.y", "front", 0), "", 'y = "front"\n'),
+    (Figure("hole", "circle.start", "45", 1), "", "start    = 45\n"),
+    (Figure("hole", "at.bottom", "3", 2), "", ", bottom = 3"),
+    (Figure("hole", "spot", "no", 2), "", "spot = false\n"),
+    (Figure("hole", "allow", "edge, thin wall", 2), "", 'allow = ["edge", "thin wall"]\n'),
+    (Figure("hole", "limits", "0.375, 0.376", 2), "", "limits = [0.375, 0.376]\n"),
+    (Figure("hole", "counterbore.depth", "3/16", 1), '"M4 socket head"', '{ depth = "3/16" }'),
+    (Figure("part", "general_tolerance", "0,004", None), "", 'general_tolerance = "0,004"\n'),
+    (Figure("hole", "at", "", 2), 'at = { left = "1 1/4", front = 0.5 }\n', ""),
+    (Figure("hole", "at.left", None, 2), 'left = "1 1/4", ', ""),
+    (Figure("defaults", "depth", None), '# All of them.\n[defaults]\ndepth = "through"\n\n', ""),
+    (
+        Figure("hole", "circle", None, 1),
+        "[hole.circle]\ndiameter = 1.250  # pitch circle\ncount    = 4\n# after the circle\n\n",
+        "",
+    ),
+    (Figure("datum", "x", "centre"), "", '[datum]\nx = "centre"\n\n'),
+]
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+@pytest.mark.parametrize(("figure", "old", "new"), ONE_FIGURE, ids=lambda one: str(one)[:40])
+def test_one_figure_is_put_down_and_nothing_else(
+    figure: Figure, old: str, new: str, end: str
+) -> None:
+    text = "\ufeff" + PLATE.replace("\n", end)
+    after = put_down(text, figure)
+    old, new = old.replace("\n", end), new.replace("\n", end)
+    starts = [n for n in range(len(text) + 1) if text[n : n + len(old)] == old]
+    assert any(text[:n] + new + text[n + len(old) :] == after for n in starts)
+    tomllib.loads(after.removeprefix("\ufeff"))
+
+
+def test_the_same_figure_changes_no_letter() -> None:
+    written = as_written(PLATE)
+    figures = [
+        Figure("part", key, words) for key, words in written.values.items() if "." not in key
+    ]
+    figures += [
+        Figure(*key.split(".", 1), words) for key, words in written.values.items() if "." in key
+    ]
+    figures += [
+        Figure(line.table, key, words, line.index)
+        for line in written.lines
+        for key, words in line.values.items()
+        if key != "obstacle"
+    ]
+    for figure in figures:
+        assert put_down(PLATE, figure) == PLATE, figure
+    assert put_down(PLATE, *figures) == PLATE
+
+
+def test_another_kind_of_place() -> None:
+    figures = (
+        Figure("hole", "at", None, 0),
+        Figure("hole", "circle.diameter", "1 1/2", 0),
+        Figure("hole", "circle.count", "4", 0),
+    )
+    after = put_down(PLATE, *figures)
+    assert 'circle = { diameter = "1 1/2", count = 4 }\n' in after
+    assert "up from the bottom" not in after
+    after = put_down(after, Figure("hole", "depth.into", "oil", 0))
+    assert 'depth = { into = "oil" }\n' in after
+    assert 'depth = "1/8"\n' in put_down(after, Figure("hole", "depth", "1/8", 0))
+    assert (
+        "depth"
+        not in as_written(put_down(after, Figure("hole", "depth.into", "", 0))).lines[0].values
+    )
+
+
+def test_a_line_goes_with_its_own_remarks_alone() -> None:
+    assert changed(PLATE, line_removed(PLATE, "hole", 1))[1] == ""
+    gone = line_removed(PLATE, "hole", 1)
+    assert "in pencil" not in gone and "after the circle" not in gone
+    assert "# Nobody's remark." in gone
+    last = line_removed(PLATE, "hole", 2)
+    assert "# That was the last hole.\n\n# First of all.\n[[setup]]" in last
+    alone = line_removed(PLATE, "setup", 0)
+    assert alone.endswith("# That was the last hole.\n")
+    open_ended = PLATE.rstrip("\n")
+    assert line_removed(open_ended, "setup", 0) == alone.rstrip("\n")
+
+
+def test_a_line_is_moved_and_what_is_between_stays() -> None:
+    after = line_moved(PLATE, "hole", 2, 0)
+    assert [one.name for one in as_written(after).of("hole")] == ["oil", "pivot", "screw"]
+    assert after.index("# This one came later") > after.index('"pivot"')
+    assert line_moved(after, "hole", 0, 2) == PLATE
+    assert sorted(after.split("\n")) == sorted(PLATE.split("\n"))
+
+
+def test_a_line_is_added_where_it_is_wanted() -> None:
+    values = {"drill": "No. 27", "circle.count": "4", "circle.diameter": "1 1/4", "note": ""}
+    block = '[[hole]]\ndrill  = "No. 27"\ncircle = { diameter = "1 1/4", count = 4 }\n'
+    last = line_added(PLATE, "hole", values)
+    assert f'depth = "3/8"\n\n{block}\n# That was the last hole.' in last
+    second = line_added(PLATE, "hole", values, 1)
+    assert f"0.50]\n\n{block}\n# This one came later" in second
+    for text, at in ((last, 3), (second, 1)):
+        assert line_removed(text, "hole", at) == PLATE
+    first = line_added(PLATE, "dimension", {"between": "left, pivot", "is": "3/8"})
+    dimension = '[[dimension]]\nbetween = ["left", "pivot"]\nis      = "3/8"\n\n'
+    assert f"# That was the last hole.\n\n{dimension}# First of all.\n[[setup]]" in first
+    bare = 'part = "A"'
+    assert line_added(bare, "hole", {"drill": "5"}) == 'part = "A"\n\n[[hole]]\ndrill = 5'
+
+
+def test_what_is_not_there_is_refused_in_words() -> None:
+    with pytest.raises(WordError, match="there is no hole 4"):
+        put_down(PLATE, Figure("hole", "drill", "5", 3))
+    with pytest.raises(WordError, match="there is no setup 2"):
+        line_removed(PLATE, "setup", 1)
+    with pytest.raises(WordError, match="cannot be read"):
+        put_down("part = ", Figure("part", "part", "A"))
+
+
+def test_a_text_is_judged_as_if_it_stood_there() -> None:
+    path = PARTS / "winch" / "frame-left.toml"
+    text = path.read_text(encoding="utf-8")
+    judged = read_text(text, path, "inch")
+    assert judged.part is not None and judged.plan is not None and not judged.faults
+    faulty = put_down(text, Figure("hole", "clear", "No such", 0), Figure("hole", "depth", "", 3))
+    judged = read_text(faulty, PARTS / "winch" / "not-there.toml", "inch")
+    assert judged.plan is None and not judged.findings
+    assert [judged.where(one) for one in judged.faults] == [("hole", 0), ("hole", 3)]
+    moved = put_down(text, Figure("hole", "at", "[1 1/2, 1 3/4]", 1)).encode()
+    other = PARTS / "winch" / "frame-right.toml"
+    right = read_text(other.read_bytes(), other, "inch", beside={path: moved})
+    assert right.part is not None
+    shaft = next(hole for hole in right.part.holes if hole.name == "drum shaft")
+    assert shaft.centre_mm[0] == pytest.approx((4 - 1.5) * 25.4)
+
+
+def remarks(text: str) -> list[str]:
+    return [str(line) for line in text.splitlines() if line.lstrip().startswith("#")]
+
+
+def _edited(dice: random.Random, text: str) -> tuple[str, str | None]:
+    """The text with an edit by chance, and as that edit's inverse leaves it, where it has one."""
+    written = as_written(text)
+    figures = [
+        Figure(line.table, key, words, line.index)
+        for line in written.lines
+        for key, words in line.values.items()
+    ]
+    figures += [
+        Figure(*(key.split(".", 1) if "." in key else ("part", key)), words)
+        for key, words in written.values.items()
+    ]
+    way = dice.choice(("put", "put", "put", "strike", "move", "add"))
+    tables = [line.table for line in written.lines]
+    if way in ("move", "add") and tables:
+        table = dice.choice(tables)
+        count = tables.count(table)
+        if way == "move":
+            one, to = dice.randrange(count), dice.randrange(count)
+            after = line_moved(text, table, one, to)
+            return after, line_moved(after, table, to, one)
+        at = dice.randrange(count + 1)
+        after = line_added(text, table, {"name": "by chance", "circle.count": "3"}, at)
+        return after, line_removed(after, table, at)
+    figure = dice.choice(figures)
+    if way == "strike":
+        return put_down(text, Figure(figure.table, figure.key, None, figure.index)), None
+    words = dice.choice((".375", "1 1/4", "9.53mm", "12", '7/8"', "Jo's", "yes", 'a "b" \\ c'))
+    after = put_down(text, Figure(figure.table, figure.key, words, figure.index))
+    line = as_written(after)
+    values = line.values if figure.index is None else line.of(figure.table)[figure.index].values
+    key = (
+        figure.key
+        if figure.index is not None or figure.table == "part"
+        else f"{figure.table}.{figure.key}"
+    )
+    if not (figure.value or "").startswith("["):  # there one figure is a list of one
+        assert values[key] in (words, "0.375", "true"), (figure, words)
+    return after, put_down(after, figure)
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_thousand_edits_leave_the_rest_alone(end: str) -> None:
+    dice = random.Random(20)
+    texts = {path: path.read_text(encoding="utf-8") for path in sorted(PARTS.rglob("*.toml"))}
+    for number in range(500):
+        path = dice.choice(list(texts))
+        text = texts[path].replace("\r\n", "\n").replace("\n", end)
+        after, undone = _edited(dice, text)
+        assert tomlkit.parse(after).unwrap() == tomllib.loads(after), number
+        assert sorted(remarks(after)) == sorted(remarks(text)), number
+        assert after.count("\n") == after.count(end)
+        if undone is not None:
+            assert as_written(undone) == as_written(text), number
+            assert tomllib.loads(undone) == tomllib.loads(text), number
+        texts[path] = after
