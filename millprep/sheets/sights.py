@@ -83,7 +83,7 @@ _BESIDE: dict[Projection, _Eye] = {
 
 
 @frozen
-class _Section:
+class Section:
     """Part of a hole along its axis: from one depth to the next [mm], radius at either end."""
 
     top_mm: float
@@ -204,7 +204,7 @@ def _lengthwise(hole: Hole, setup: Setup, eye: _Eye) -> Iterator[SeenLine]:
         return eye.seen(mouth + depth * inward + radius * aside)
 
     deepest = 0.0
-    for section in _sections(hole):
+    for section in sections_of(hole):
         deepest = max(deepest, section.bottom_mm)
         for side in (-1.0, 1.0):
             yield SeenLine(
@@ -218,7 +218,7 @@ def _lengthwise(hole: Hole, setup: Setup, eye: _Eye) -> Iterator[SeenLine]:
     yield SeenLine(at(0.0, 0.0), at(deepest, 0.0), "centre")
 
 
-def _sections(hole: Hole) -> Iterator[_Section]:
+def sections_of(hole: Hole) -> Iterator[Section]:
     """From its face down; what ends in the open or in another hole has no line across."""
     radius = hole.diameter_mm / 2 if hole.thread is None else hole.thread.tap_drill_mm / 2
     is_open = hole.is_through or hole.goes_into is not None
@@ -227,31 +227,31 @@ def _sections(hole: Hole) -> Iterator[_Section]:
     mouth = hole.mouth
     recesses = [one for one in (mouth.spotface, mouth.counterbore, *hole.opened) if one is not None]
     for recess in sorted(recesses, key=lambda one: one.depth_mm):
-        yield _Section(top, recess.depth_mm, recess.diameter_mm / 2, recess.diameter_mm / 2)
+        yield Section(top, recess.depth_mm, recess.diameter_mm / 2, recess.diameter_mm / 2)
         top = recess.depth_mm
     if mouth.countersink is not None:
         sink = mouth.countersink
         deep = (sink.diameter_mm / 2 - radius) / math.tan(math.radians(sink.angle_deg / 2))
-        yield _Section(top, top + deep, sink.diameter_mm / 2, radius)
+        yield Section(top, top + deep, sink.diameter_mm / 2, radius)
         top += deep
     yield from _far_sections(hole, radius)
-    yield _Section(top, end, radius, radius, has_end=not is_open)
+    yield Section(top, end, radius, radius, has_end=not is_open)
     if hole.thread is not None:
         major, bottom = hole.diameter_mm / 2, min(hole.depth_mm, end)
-        yield _Section(top, bottom, major, major, is_thread=True, has_end=not is_open)
+        yield Section(top, bottom, major, major, is_thread=True, has_end=not is_open)
     if not is_open and not hole.kind.has_flat_floor:
         point = radius / math.tan(math.radians(_POINT_DEG / 2))
-        yield _Section(end, end + point, radius, 0.0, has_end=False)
+        yield Section(end, end + point, radius, 0.0, has_end=False)
 
 
-def _far_sections(hole: Hole, radius: float) -> Iterator[_Section]:
+def _far_sections(hole: Hole, radius: float) -> Iterator[Section]:
     """What is cut round the other end."""
     for recess in (hole.far.spotface, hole.far.counterbore):
         if recess is not None:
             wide, floor = recess.diameter_mm / 2, hole.depth_mm - recess.depth_mm
-            yield _Section(hole.depth_mm, floor, wide, wide)
+            yield Section(hole.depth_mm, floor, wide, wide)
     if hole.far.countersink is not None:
         sink = hole.far.countersink
         deep = (sink.diameter_mm / 2 - radius) / math.tan(math.radians(sink.angle_deg / 2))
         floor = hole.depth_mm - deep
-        yield _Section(hole.depth_mm, floor, sink.diameter_mm / 2, radius)
+        yield Section(hole.depth_mm, floor, sink.diameter_mm / 2, radius)
