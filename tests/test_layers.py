@@ -62,7 +62,7 @@ THIRD_PARTY = {
     "tomlkit": {"infiles"},
     "pygcode": {"witness"},
     "typer": {"cli"},
-    "watchfiles": {"cli"},
+    "watchfiles": {"cli", "desk"},
     "starlette": {"desk"},
     "uvicorn": {"desk"},
     "ezdxf": {"canvas", "infiles"},  # written by the one, read by the other

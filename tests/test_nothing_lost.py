@@ -298,7 +298,7 @@ def test_what_somebody_saves_at_the_last_moment_is_kept(
 
     monkeypatch.setattr(outfile, "exchange", late)
     if not has_swap:
-        monkeypatch.setattr(workplace, "_swapped", lambda *_: False)
+        monkeypatch.setattr(workplace, "swapped", lambda *_: False)
     new = {path: sheet(9) for path in (third, first, second)}
     assert refusal(new, force=force).startswith("was changed by somebody else while")
     assert second.read_bytes() == b"saved by a person\n"

@@ -100,6 +100,11 @@ MOST_COMPARED_LINES = 20_000
 MOST_FINDINGS = 1_000
 """findings of a report | counted by kind"""
 
+MOST_STATES = 100
+"""states of a file that the desk keeps to step back to | the oldest is given up"""
+LONGEST_FILE_NAME = 60
+"""letters of a file name that the desk makes of a typed name | refused"""
+
 MOST_PIECES = 40_000
 """lines in each view of a dry run's picture | left out, and it is said"""
 MOST_SECTIONS = 24

@@ -21,6 +21,7 @@ _FILE = re.compile(r"\.millprep-(?=[a-z]*[0-9_])[a-z0-9_]{8}")
 _WITHIN = re.compile(r"\d+\.(new|old)")
 _FILE_AGE_S = 60.0  # the first edition locked nothing, and wrote in a moment
 _UNLOCKED_AGE_S = 24 * 3600.0  # where nothing can be locked, only age tells
+_HERE, _EXCHANGING = -100, 2  # AT_FDCWD, RENAME_EXCHANGE
 _NO_SWAP = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
 
 
@@ -144,7 +145,7 @@ def exchange(waiting: Path, target: Path) -> None:
     Linux does it in one step. Elsewhere the old file is first kept under a second name: what is
     saved into it stays in it, and only what takes its name between two calls is lost.
     """
-    if _swapped(waiting, target):
+    if swapped(waiting, target):
         return
     kept = waiting.with_suffix(".old")
     try:
@@ -158,16 +159,18 @@ def exchange(waiting: Path, target: Path) -> None:
     kept.replace(waiting)
 
 
-def _swapped(first: Path, second: Path) -> bool:
-    """renameat2(2) with RENAME_EXCHANGE; False where system or disk has none."""
+def swapped(first: Path, second: Path, folder: int = _HERE) -> bool:
+    """renameat2(2) with RENAME_EXCHANGE; False where system or disk has none.
+
+    folder : handle of the folder that the names are of. Raises OSError.
+    """
     import ctypes
 
     try:
         call = ctypes.CDLL(None, use_errno=True).renameat2
     except (AttributeError, OSError, TypeError):
         return False
-    here, exchanging = -100, 2  # AT_FDCWD, RENAME_EXCHANGE
-    if call(here, os.fsencode(first), here, os.fsencode(second), exchanging) == 0:
+    if call(folder, os.fsencode(first), folder, os.fsencode(second), _EXCHANGING) == 0:
         return True
     number = ctypes.get_errno()
     if number in _NO_SWAP:
