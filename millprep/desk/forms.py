@@ -101,6 +101,11 @@ def edges_across(face: str) -> tuple[tuple[tuple[str, str], ...], ...]:
     return tuple(tuple(edges.items()) for edges in words()["edges"].values() if face not in edges)
 
 
+def pictures_of_choices() -> dict[str, str]:
+    """The faces of a block, each with the name of its picture."""
+    return {face: f"face-{face}" for face in words()["choices"]["faces"]}
+
+
 def group_labels() -> dict[str, str]:
     """The groups of a hole's line, in their order."""
     return dict(words()["groups"])

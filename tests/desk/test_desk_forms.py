@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -135,3 +137,14 @@ def test_a_hole_is_asked_for_in_groups() -> None:
     at_once = {box.key for box in forms.form("hole") if box.at_once}
     assert {"drill", "tap", "ream", "clear", "depth", "face", "at", "circle"} <= at_once
     assert not {"spot", "peck", "allow", "from_both_ends", "far.countersink"} & at_once
+
+
+def test_every_picture_is_drawn_and_every_drawing_used() -> None:
+    signs = Path(forms.__file__).with_name("static") / "signs.svg"
+    names = [one.get("id") for one in ElementTree.parse(signs).getroot()]
+    used = {box.picture for table in TABLES for box in forms.form(table)} - {""}
+    shown = used | {picture for _, picture in forms.pictures_of_choices().items()}
+    assert len(names) == len(set(names))
+    assert shown <= set(names)
+    assert set(names) - shown <= {"block", "through"}  # of the buttons that begin a sheet, a depth
+    assert "style=" not in signs.read_text(encoding="utf-8")
