@@ -7,35 +7,30 @@ from typing import Annotated
 
 import typer
 
-from millprep.base.findings import stopped
-from millprep.cli import options as option
-
 
 def desk(
     folder: Annotated[
-        Path | None, typer.Argument(metavar="FOLDER", help="where the part files lie")
+        Path | None, typer.Argument(metavar="[FOLDER]", help="of the part files; default: this one")
     ] = None,
-    shop: option.ShopName = "metric",
-    port: Annotated[int, typer.Option(metavar="N", help="of this machine, to serve on")] = 0,
+    shop: Annotated[
+        str | None,
+        typer.Option(metavar="NAME|FILE", help="default: shop.toml in the folder, or metric"),
+    ] = None,
+    port: Annotated[int | None, typer.Option(metavar="N", help="serve on this one")] = None,
     no_browser: Annotated[
         bool, typer.Option("--no-browser", help="print the address and open nothing")
     ] = False,
+    shortcut: Annotated[
+        bool, typer.Option("--shortcut", help="put a picture on the desktop that starts it")
+    ] = False,
 ) -> int:
     """Write, see and dry-run parts in a page of the browser; Ctrl-C puts it away."""
-    from millprep.desk.serving import Serving
+    if shortcut:
+        from millprep.desk.shortcut import make_shortcut
 
-    try:
-        serving = Serving(folder or Path.cwd(), shop, port)
-    except OSError as error:
-        remedy = "name another: --port 8123, or none"
-        raise stopped(
-            "output-refused", f"port {port} cannot be had: {error.strerror}", remedy
-        ) from None
-    print(serving.desk.way_in, flush=True)
-    if not no_browser:
-        import webbrowser
+        for line in make_shortcut(folder):
+            print(line)
+        return 0
+    from millprep.desk.start import start
 
-        webbrowser.open(serving.desk.way_in)
-    serving.run()
-    print("the desk is put away")
-    return 0
+    return start(folder, shop, port, opens=not no_browser)

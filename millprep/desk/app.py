@@ -8,12 +8,12 @@ from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Mount
 from starlette.staticfiles import StaticFiles
 
-from millprep.desk import away, folder
+from millprep.desk import beside, choosing, folder
 from millprep.desk.desk import Desk
 from millprep.desk.gate import Gate
 from millprep.desk.refusals import RefusedError, refused
 
-PAGES = (folder, away)
+PAGES = (folder, choosing, beside)
 """Modules with pages of the desk: each offers its ROUTES."""
 _STATIC = Path(__file__).parent / "static"
 

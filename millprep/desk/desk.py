@@ -16,7 +16,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from millprep.base.plain_text import clean
-from millprep.desk.files import Files
+from millprep.desk.changes import Changes
+from millprep.desk.files import SHOP_FILE, Files, id_of
 from millprep.desk.refusals import RefusedError
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -28,15 +29,21 @@ class Desk:
     """What the pages of one folder share; at `request.app.state.desk`.
 
     folder  : resolved; shop : name or file, as for the command line
-    port    : on 127.0.0.1; secret : what lets a browser in, in the printed address
+    port    : on this machine; secret : what lets a browser in, in the printed address
     put_away: called once to end the server
     """
 
-    def __init__(self, folder: Path, shop: str, port: int, secret: str) -> None:
-        self.folder, self.shop, self.port, self.secret = folder.resolve(), shop, port, secret
+    def __init__(self, folder: Path, shop: str | None, port: int, secret: str) -> None:
+        self.folder, self.port, self.secret = folder.resolve(), port, secret
+        self._shop = shop
         self.files = Files(self.folder)
+        self.changes = Changes(self.files)
         self.templates = _templates()
         self.put_away: Callable[[], None] = lambda: None
+        self.is_to_be_asked = False
+        """Whether the page asks if this folder will do."""
+        self.moves_to: Path | None = None
+        """The folder that the desk is to stand on next."""
         self._saying = threading.Lock()
 
     @property
@@ -50,9 +57,39 @@ class Desk:
         return f"{self.address}/in/{self.secret}"
 
     @property
+    def key(self) -> str:
+        """What tells this folder from another, to a page that comes again."""
+        return id_of(str(self.folder))
+
+    @property
+    def shop(self) -> str:
+        """The shop of the folder, name or file as for the command line: the one that was named at
+        the start, else shop.toml in the folder."""
+        own = self.folder / SHOP_FILE
+        return self._shop or (str(own) if own.is_file() and not own.is_symlink() else "metric")
+
+    @property
+    def name(self) -> str:
+        """Of the folder."""
+        return self.place.rpartition(" / ")[2]
+
+    @property
     def place(self) -> str:
         """The folder as a person finds it: Documents / Mill sheets."""
-        return " / ".join(_from_home(self.folder).parts)
+        return self.place_of(self.folder)
+
+    def place_of(self, folder: Path) -> str:
+        """A folder as a person finds it."""
+        home = Path.home().resolve()
+        folder = folder.resolve()
+        if folder == home:
+            return "home folder"
+        within = folder.relative_to(home) if folder.is_relative_to(home) else folder
+        shown = " / ".join(part.strip("/\\") or "/" for part in within.parts)
+        return clean(shown.encode("utf-8", "surrogateescape").decode("utf-8", "replace"))
+
+    def close(self) -> None:
+        """What is held open for this folder is let go of."""
 
     def page(self, request: Request, name: str, status: int = 200, **context: Any) -> HTMLResponse:
         """A template filled; `desk` and `path` stand in all of them."""
@@ -87,13 +124,6 @@ class Desk:
         """One line for the one who started the desk, with its time."""
         with self._saying:
             print(clean(f"{datetime.now():%H:%M:%S} {line}"), file=sys.stderr, flush=True)
-
-
-def _from_home(folder: Path) -> Path:
-    try:
-        return folder.relative_to(Path.home().resolve())
-    except (ValueError, RuntimeError):
-        return folder
 
 
 def _no_number(word: str) -> object:

@@ -12,9 +12,12 @@ import os
 import re
 import stat
 from collections.abc import Iterator
+from contextlib import suppress
+from itertools import islice
 from pathlib import Path, PurePosixPath
 
 from millprep.base.bounds import LARGEST_FILE_BYTES
+from millprep.base.plain_text import clean
 from millprep.base.records import frozen
 from millprep.desk.refusals import RefusedError
 
@@ -37,6 +40,11 @@ class Filed:
     name: str
     kind: str
 
+    @property
+    def shown(self) -> str:
+        """The name as a page shows it: what would hide or turn the writing is made visible."""
+        return clean(self.name.encode("utf-8", "surrogateescape").decode("utf-8", "replace"))
+
 
 class Files:
     """The files under one folder. folder : as a person named it; it may itself be a link"""
@@ -44,17 +52,31 @@ class Files:
     def __init__(self, folder: Path) -> None:
         self.folder = folder.resolve()
         self._names: dict[str, str] = {}
+        self._kinds: dict[str, tuple[tuple[int, int, int], str]] = {}
+
+    def states(self) -> dict[str, tuple[int, int, int]]:
+        """What tells that a file was saved: time, size and place on the disk, by id."""
+        found = {}
+        for name in islice(_names_in(self.folder), MOST_FILES):
+            with suppress(OSError):
+                state = (self.folder / name).lstat()
+                self._names[id_of(name)] = name
+                found[id_of(name)] = (state.st_mtime_ns, state.st_size, state.st_ino)
+        return found
 
     def listing(self) -> list[Filed]:
         """Every file that the desk shows, by name; each gets its id."""
-        found = []
-        for name in _names_in(self.folder):
-            known = id_of(name)
-            self._names[known] = name
-            found.append(Filed(known, name, self._kind(name)))
-            if len(found) == MOST_FILES:
-                break
+        states = self.states()
+        found = [
+            Filed(id, self._names[id], self._kind_as(id, state)) for id, state in states.items()
+        ]
         return sorted(found, key=lambda one: (one.name.count("/"), one.name.casefold()))
+
+    def _kind_as(self, id: str, state: tuple[int, int, int]) -> str:
+        """The kind of a file, looked into again only where it was saved since."""
+        if self._kinds.get(id, (None, ""))[0] != state:
+            self._kinds[id] = state, self._kind(self._names[id])
+        return self._kinds[id][1]
 
     def name_of(self, id: str) -> str:
         """The name of a file, as in `Filed`. Raises RefusedError where no file has this id."""

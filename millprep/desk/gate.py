@@ -14,12 +14,15 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from millprep.desk.desk import Desk
+from millprep.desk.running import Tickets
 
 OUR_HEADER, OUR_WORD = "x-millprep", "desk"
 CHANGES = ("POST", "PUT")
 LOOKS = ("GET", "HEAD")
 OPEN = ("/static/",)
 """What is given out to any asker of this machine: script and style, the same for everybody."""
+WAY_IN = "/in/"
+"""Before the secret, or a ticket."""
 HEADERS = {
     "Content-Security-Policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -39,6 +42,7 @@ class Gate:
 
     def __init__(self, app: ASGIApp, desk: Desk) -> None:
         self.app, self.desk = app, desk
+        self.tickets = Tickets(desk.secret)
         self.cookie = f"millprep_desk_{desk.port}"
         self.hosts = {f"127.0.0.1:{desk.port}", f"localhost:{desk.port}"}
 
@@ -85,14 +89,15 @@ class Gate:
         """
         if not self._is_way_in(request):
             return None
-        page = self.desk.templates.get_template("come_in.html.j2").render()
-        answer = HTMLResponse(page)
+        word = request.url.path.removeprefix(WAY_IN)
+        if not (self._same(word) or self.tickets.take(word)):
+            return self._not_here(request)
+        answer = HTMLResponse(self.desk.templates.get_template("come_in.html.j2").render())
         answer.set_cookie(self.cookie, self.desk.secret, httponly=True, samesite="strict")
         return answer
 
     def _is_way_in(self, request: Request) -> bool:
-        before, _, word = request.url.path.rpartition("/")
-        return request.method == "GET" and before == "/in" and self._same(word)
+        return request.method == "GET" and request.url.path.startswith(WAY_IN)
 
     def _same(self, word: str) -> bool:
         return hmac.compare_digest(word.encode(), self.desk.secret.encode())
@@ -112,6 +117,5 @@ class Gate:
 
     def _note(self, request: Request, why: str) -> None:
         path = request.url.path
-        self.desk.note(
-            f"refused: {request.method} {'/in/...' if path[:4] == '/in/' else path}: {why}"
-        )
+        path = f"{WAY_IN}..." if path.startswith(WAY_IN) else path  # not what was tried as a secret
+        self.desk.note(f"refused: {request.method} {path[:200]}: {why}")

@@ -2,62 +2,114 @@
 
 from __future__ import annotations
 
+import asyncio
+import logging
 import secrets
 import socket
 from pathlib import Path
 
 import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from millprep.desk.app import make_app
 from millprep.desk.desk import Desk
 
 HOST = "127.0.0.1"
+_IDLE_SECONDS = 30
+"""A connection on which nothing is asked is closed; a page asks every second."""
 
 
 class Serving:
     """A desk, the port that it has on this machine, and the server that answers there.
 
-    Raises OSError where the port cannot be had. port : 0 for any that is free
+    listening : None for any port that is free; secret : None for a new one
     """
 
-    def __init__(self, folder: Path, shop: str = "metric", port: int = 0) -> None:
-        self.socket = _bound(port)
-        self.desk = Desk(folder, shop, self.socket.getsockname()[1], secrets.token_urlsafe(24))
+    def __init__(
+        self,
+        folder: Path,
+        shop: str | None = None,
+        listening: socket.socket | None = None,
+        secret: str | None = None,
+    ) -> None:
+        self.socket = listening or bound(0)
+        port = self.socket.getsockname()[1]
+        self.desk = Desk(folder, shop, port, secret or secrets.token_urlsafe(24))
+        self.desk.put_away = self.end
         config = uvicorn.Config(
             make_app(self.desk),
-            http="h11",
+            http=_Patient,
             ws="none",
             loop="asyncio",
             lifespan="off",
             log_config=None,
-            log_level="critical",
+            log_level="warning",
             access_log=False,
             server_header=False,
             proxy_headers=False,
-            timeout_keep_alive=30,
+            timeout_keep_alive=_IDLE_SECONDS,
             timeout_graceful_shutdown=1,
         )
         self.server = uvicorn.Server(config)
-        self.desk.put_away = self.end
 
     def end(self) -> None:
         """Let the server end, from any thread."""
         self.server.should_exit = True
 
     def run(self) -> None:
-        """Answer until the desk is put away."""
-        self.server.run([self.socket])
+        """Answer until the desk is put away. Raises KeyboardInterrupt after Ctrl-C."""
+        log, noting = logging.getLogger("uvicorn.error"), _Noting(self.desk)
+        log.addHandler(noting)
+        log.propagate = False
+        try:
+            self.server.run([self.socket])
+        finally:
+            log.removeHandler(noting)
+            self.socket.close()
+            self.desk.close()
 
 
-def _bound(port: int) -> socket.socket:
-    """A socket that listens on this machine alone."""
+class _Patient(H11Protocol):
+    """Closes a connection on which no request comes, or half of one, like one at rest."""
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        super().connection_made(transport)
+        self._wait()
+
+    def data_received(self, data: bytes) -> None:
+        super().data_received(data)
+        if self.cycle is None or self.cycle.response_complete:
+            self._wait()
+
+    def _wait(self) -> None:
+        self._unset_keepalive_if_required()
+        self.timeout_keep_alive_task = self.loop.call_later(
+            self.timeout_keep_alive, self.timeout_keep_alive_handler
+        )
+
+
+class _Noting(logging.Handler):
+    """What the server says of itself, a line of the desk each."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(logging.WARNING)
+        self.desk = desk
+
+    def emit(self, record: logging.LogRecord) -> None:
+        error = record.exc_info[1] if record.exc_info else None
+        said = record.getMessage().partition("\n")[0]
+        self.desk.note(said if error is None else f"fault: {error!r}")
+
+
+def bound(port: int) -> socket.socket:
+    """A socket that listens on this machine alone. Raises OSError where the port is not free."""
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # where "reuse" means to share it
         listening.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
         listening.bind((HOST, port))
         listening.listen(256)
-    except OSError:
+    except BaseException:
         listening.close()
         raise
     return listening

@@ -1,4 +1,4 @@
-"""Putting the desk away, from the page. Imports starlette."""
+"""What the page asks beside its work: whether anything changed, and to be put away."""
 
 from __future__ import annotations
 
@@ -10,10 +10,16 @@ from starlette.routing import Route
 from millprep.desk.desk import Desk
 
 
+def now(request: Request) -> Response:
+    """How often each file has changed, by id. folder : its key, another after a move"""
+    desk: Desk = request.app.state.desk
+    return JSONResponse({"folder": desk.key, "numbers": desk.changes.now()})
+
+
 def put_away(request: Request) -> Response:
     """Ends the server as Ctrl-C does, once this is answered."""
     desk: Desk = request.app.state.desk
     return JSONResponse({"put_away": True}, background=BackgroundTask(desk.put_away))
 
 
-ROUTES = [Route("/put-away", put_away, methods=["POST"])]
+ROUTES = [Route("/now", now), Route("/put-away", put_away, methods=["POST"])]

@@ -1,0 +1,164 @@
+"""Starting a desk: on which folder, whether one runs there already, and in which browser."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import signal
+import sys
+import threading
+import time
+import urllib.request
+import webbrowser
+from contextlib import suppress
+from pathlib import Path
+from types import FrameType
+
+from millprep.base.findings import stopped
+from millprep.base.plain_text import clean
+from millprep.desk.places import NEW_FOLDER, documents, is_too_wide, remembered
+from millprep.desk.running import Running, ticket
+from millprep.desk.serving import HOST, Serving, bound
+
+_ANSWER_SECONDS = 5
+
+
+def start(folder: Path | None, shop: str | None, port: int | None, opens: bool) -> int:
+    """Serve a folder until it is put away; 0. Where a desk runs on it, bring that one up.
+
+    folder : None for the current one; in the home folder, the one that was chosen in the page
+    port   : None for that of last time; opens : a browser
+    Raises MillprepError where the folder, the shop or the port is not to be had.
+    """
+    if shop is not None:
+        from millprep.proven.files import shop_of
+
+        shop_of(shop)
+    chosen, is_to_be_asked = _folder(folder)
+    secret = secrets.token_urlsafe(24)
+    while True:
+        running = Running(chosen)
+        if not running.is_mine():
+            return _brought_up(running, chosen, opens)
+        try:
+            serving = _serving(chosen, shop, port, secret, running)
+            serving.desk.is_to_be_asked = is_to_be_asked
+            running.note(serving.desk.port, secret)
+            _say(f"The desk of {serving.desk.place}: {serving.desk.way_in}")
+            _say("Ctrl-C, or Put away in the page, ends it.")
+            if opens:
+                _open(serving.desk.address, secret)
+            _run(serving)
+        finally:
+            running.done()
+        if serving.desk.moves_to is None:
+            _say("The desk is put away.")
+            return 0
+        # the page that is open finds the other folder at the same address, and its cookie is good
+        chosen, is_to_be_asked, opens, port = serving.desk.moves_to, False, False, serving.desk.port
+
+
+def _folder(given: Path | None) -> tuple[Path, bool]:
+    """The folder to be served, and whether the page is to ask if it will do."""
+    folder = given or Path.cwd()
+    if given is None and is_too_wide(folder):
+        if (known := remembered()) is not None:
+            return known, False
+        folder = documents() / NEW_FOLDER
+        folder.mkdir(parents=True, exist_ok=True)
+        return folder, True
+    if not folder.is_dir():
+        raise stopped("unreadable-file", "there is no such folder", "make it first", str(folder))
+    if is_too_wide(folder):
+        said = "holds everything of yours, the home folder as a whole"
+        remedy = f'name a folder for the part files: millprep desk "{documents() / NEW_FOLDER}"'
+        raise stopped("unreadable-file", said, remedy, file=str(folder))
+    return folder, False
+
+
+def _serving(
+    folder: Path, shop: str | None, port: int | None, secret: str, running: Running
+) -> Serving:
+    """The desk, listening. Raises MillprepError where a port that was named cannot be had."""
+    try:
+        if port is not None:
+            return Serving(folder, shop, bound(port), secret)
+        with suppress(OSError):
+            return Serving(folder, shop, bound(running.port()), secret)
+        return Serving(folder, shop, bound(0), secret)
+    except (OSError, OverflowError) as error:
+        why = getattr(error, "strerror", None) or "there is no such port"
+        remedy = "name another, such as --port 8123, or leave --port out"
+        raise stopped("output-refused", f"port {port} cannot be had: {why}", remedy) from None
+
+
+def _run(serving: Serving) -> None:
+    """Answer until put away, by the page, Ctrl-C, or the system."""
+
+    def end(_: int, __: FrameType | None) -> None:
+        serving.end()
+
+    before = {signal.SIGTERM: signal.signal(signal.SIGTERM, end)}
+    if hasattr(signal, "SIGHUP"):
+        before[signal.SIGHUP] = signal.signal(signal.SIGHUP, end)
+    try:
+        serving.run()
+    except KeyboardInterrupt:
+        _say("")  # below the ^C of the terminal
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def _brought_up(running: Running, folder: Path, opens: bool) -> int:
+    """Show the desk that runs on the folder already. Raises MillprepError where it is stuck."""
+    known: dict[str, object] = {}
+    until = time.monotonic() + _ANSWER_SECONDS
+    while time.monotonic() < until:
+        known = running.known()
+        address = f"http://{HOST}:{known.get('port')}"
+        if "secret" in known and _answers(address):
+            _say(f"A desk runs on this folder already: {address}/in/{known['secret']}")
+            if opens:
+                _open(address, str(known["secret"]), waits=True)
+            return 0
+        time.sleep(0.2)
+    remedy = f"end the process {known.get('process', '')} and start again".replace("  ", " ")
+    said = "a desk that runs on this folder does not answer"
+    raise stopped("output-refused", said, remedy, file=str(folder))
+
+
+def _answers(address: str) -> bool:
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        with opener.open(f"{address}/static/desk.css", timeout=_ANSWER_SECONDS) as answer:
+            return bool(answer.status == 200)
+    except OSError:
+        return False
+
+
+def _open(address: str, secret: str, waits: bool = False) -> None:
+    """Open the desk in the browser; beside the serving, for some browsers take their time."""
+
+    def opened() -> None:
+        with suppress(Exception):  # whatever a browser of this system can do wrong
+            if _has_screen() and webbrowser.open(f"{address}/in/{ticket(secret)}"):
+                return
+        _say("No browser opened by itself: copy the address above into one on this machine.")
+
+    thread = threading.Thread(target=opened, daemon=True)
+    thread.start()
+    if waits:
+        thread.join(_ANSWER_SECONDS)
+
+
+def _has_screen() -> bool:
+    """Whether a browser has somewhere to show: one for the terminal would stand in the way."""
+    if sys.platform in ("win32", "darwin"):
+        return True
+    return any(os.environ.get(name) for name in ("BROWSER", "DISPLAY", "WAYLAND_DISPLAY"))
+
+
+def _say(words: str) -> None:
+    with suppress(OSError, ValueError):  # nobody may be there to read it
+        print(clean(words), flush=True)
