@@ -71,7 +71,7 @@ class Desk:
     @property
     def name(self) -> str:
         """Of the folder."""
-        return self.place.rpartition(" / ")[2]
+        return self.place.replace("\\", "/").rpartition("/")[2].strip()
 
     @property
     def place(self) -> str:
@@ -84,8 +84,8 @@ class Desk:
         folder = folder.resolve()
         if folder == home:
             return "home folder"
-        within = folder.relative_to(home) if folder.is_relative_to(home) else folder
-        shown = " / ".join(part.strip("/\\") or "/" for part in within.parts)
+        is_within = folder.is_relative_to(home)
+        shown = " / ".join(folder.relative_to(home).parts) if is_within else str(folder)
         return clean(shown.encode("utf-8", "surrogateescape").decode("utf-8", "replace"))
 
     def close(self) -> None:

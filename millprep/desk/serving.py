@@ -57,7 +57,7 @@ class Serving:
         self.server.should_exit = True
 
     def run(self) -> None:
-        """Answer until the desk is put away. Raises KeyboardInterrupt after Ctrl-C."""
+        """Answer until the desk is put away."""
         log, noting = logging.getLogger("uvicorn.error"), _Noting(self.desk)
         log.addHandler(noting)
         log.propagate = False

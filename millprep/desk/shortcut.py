@@ -26,7 +26,8 @@ def make_shortcut(folder: Path | None = None, system: str = sys.platform) -> lis
         remedy = f'a folder for the part files, such as "{documents() / NEW_FOLDER}"'
         said = "is no folder to serve, or is the home folder as a whole"
         raise stopped("unreadable-file", said, remedy, file=str(folder))
-    words = ["-m", "millprep", "desk", *([] if folder is None else [str(folder.resolve())])]
+    # -P: no module is looked for in the folder that it happens to start in
+    words = ["-P", "-m", "millprep", "desk", *([] if folder is None else [str(folder.resolve())])]
     where = desktop()
     try:
         where.mkdir(parents=True, exist_ok=True)

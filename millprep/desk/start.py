@@ -98,16 +98,15 @@ def _run(serving: Serving) -> None:
     def end(_: int, __: FrameType | None) -> None:
         serving.end()
 
-    before = {signal.SIGTERM: signal.signal(signal.SIGTERM, end)}
-    if hasattr(signal, "SIGHUP"):
-        before[signal.SIGHUP] = signal.signal(signal.SIGHUP, end)
+    names = [signal.SIGINT, signal.SIGTERM]
+    if hasattr(signal, "SIGHUP"):  # the window of the terminal was closed
+        names.append(signal.SIGHUP)
+    before = {name: signal.signal(name, end) for name in names}
     try:
         serving.run()
-    except KeyboardInterrupt:
-        _say("")  # below the ^C of the terminal
     finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)
+        for name, handler in before.items():
+            signal.signal(name, handler)
 
 
 def _brought_up(running: Running, folder: Path, opens: bool) -> int:
