@@ -146,9 +146,11 @@ def refusal(values: Mapping[str, str], units: Units) -> str:
 
 def _two_ways(table: dict[str, object]) -> dict[str, object]:
     """A point of which one distance is known so far, with another: to be read at all."""
-    at = table.get("at")
-    if isinstance(at, dict) and len(at) == 1:
-        table["at"] = {**at, "centre_y" if "centre_x" in at else "centre_x": "0"}
+    circle = table.get("circle")
+    for inside, key in ((table, "at"), (circle, "centre")):
+        point = inside.get(key) if isinstance(inside, dict) else None
+        if isinstance(inside, dict) and isinstance(point, dict) and len(point) == 1:
+            inside[key] = {**point, "centre_y" if "centre_x" in point else "centre_x": "0"}
     return table
 
 
