@@ -24,7 +24,7 @@ from millprep.sizes import read_fit, read_thread
 
 THROUGH = (
     r"(?:\b(?:right|all\s+the\s+way|all|clean|clear|straight|to\s+go)\s+)?"
-    r"\b(?:thro(?:ugh)?\b'?|thru\b)(?!\s+to\b)(?:\s+holes?\b)?"
+    r"\b(?:thro(?:ugh)?\b|thru\b)(?!'?\s+to\b)'?(?:\s+holes?\b)?"
 )
 _DRILL, _REAM, _BORE = r"\bdrill(?:ed)?\b", r"\bream(?:ed)?\b", r"\bbor(?:e|ed)\b"
 _TAP = r"\b(?:tap(?:ped)?|thread(?:ed)?)\b"
@@ -36,7 +36,7 @@ GRADES = {"close": "close", "normal": "normal", "ordinary": "normal", "loose": "
 PINS = {"press": "press", "sliding": "slide", "slide": "slide", "running": "pivot",
         "pivot": "pivot"}  # fmt: skip
 _X_DEEP = (
-    rf"(?:\s*,?\s*(?:(?:x|by|to)\s*)?(?P<deep>{FIGURE})\s*{DEEP}"
+    rf"(?:\s*,?\s*(?:(?:x|by|to|-)\s*)?(?P<deep>{FIGURE})\s*{DEEP}"
     rf"|\s*(?:x|by)\s*(?P<by>{FIGURE})(?!\s*(?:deg|°|x|{DIA})))?"
 )
 _ACROSS = rf"[\s{GONE_HERE}]*"
@@ -83,10 +83,14 @@ def fits(scanned: Scanned) -> None:
 
 def making(scanned: Scanned) -> None:
     """The words of making, all of them, then what they are together."""
+    for match in scanned.found(r"\bfrom\s+both\s+(?:ends|sides)\b"):
+        said = "drilled from both ends"
+        scanned.take(match.span(), {"from_both_ends": "true"}, WHAT, said, GONE_HERE)
     for match in scanned.found(
-        rf"{_DRILL}\s*(?:&|and|,|/|then)\s*(?=(?:tap|ream|bore)(?:ed|ped|d)?\b)"
+        rf"{_DRILL}\s*(?:&|and|then)\s*(?=(?:tap|ream|bore)(?:ed|ped|d)?\b)"
     ):
-        scanned.strike(match.span())
+        if not re.search(rf"(?:{NUMBERED}|{FIGURE}|{DIA})\s*$", scanned.text[: match.start()]):
+            scanned.strike(match.span())
     steps = sorted(_steps(scanned), key=lambda step: step.span)
     last = next((step for step in steps if step.word != "drill"), None)
     last = last or next((step for step in steps if step.size), None)
@@ -103,7 +107,7 @@ def _steps(scanned: Scanned) -> Iterator[Step]:
     for word, pattern in (("ream", _REAM), ("bore", _BORE), ("drill", _DRILL)):
         size = rf"(?:{NUMBERED}|{DIA}\s*{FIGURE}|{FIGURE}(?:\s*{DIA})?)"
         single = r"|(?P<letter>\b[a-z]\b)(?!['/.])" if word == "drill" else ""
-        yield from _struck(scanned, word, rf"{pattern}\s*(?P<only>{FIGURE})\s*{DEEP}")
+        yield from _struck(scanned, word, rf"{pattern}\s*(?P<only>{FIGURE})\s*{DEEP}(?!\s*\d)")
         yield from _struck(
             scanned, word, rf"{pattern}{_HOLES}{_ACROSS}(?:(?P<size>{size}){single}){_X_DEEP}",
             rf"(?:(?P<size>{size}){single}){_ACROSS}{pattern}{_HOLES}{_X_DEEP}",
@@ -145,6 +149,7 @@ def _threaded(scanned: Scanned) -> Iterator[Step]:
     size = rf"(?P<size>{THREAD_OR_SIZE})"
     for step in _struck(
         scanned, "clear",
+        rf"(?P<size>{THREAD})\s*{_CLEAR}(?:\s*holes?\b)?{_X_DEEP}",
         rf"{_GRADE}\s+{_CLEAR}{_HOLES}\s*{size}{_X_DEEP}",
         rf"{size}\s+{_GRADE}\s+{_CLEAR}{_HOLES}{_X_DEEP}",
         rf"{_CLEAR}{_HOLES}\s*{size}\s*,?\s*{_GRADE}\b(?:\s+fit\b)?{_X_DEEP}",
@@ -156,8 +161,8 @@ def _threaded(scanned: Scanned) -> Iterator[Step]:
         scanned, "tap",
         rf"{_TAP}{_HOLES}\s*{size}{_X_DEEP}",
         rf"(?P<size>{THREAD})\s*{_TAP}(?:\s*holes?\b)?{_X_DEEP}",
-        rf"(?P<size>{THREAD})(?=\s*,?\s*(?:x|by)?\s*{FIGURE}\s*{DEEP}|\s*(?:x|by)\s*{FIGURE}"
-        rf"|\s*{DEEP}){_X_DEEP}",
+        rf"(?P<size>{THREAD})(?=\s*,?\s*(?:x|by|-)?\s*{FIGURE}\s*{DEEP}|\s*{DEEP}){_X_DEEP}",
+        rf"(?!m)(?P<size>{THREAD})(?=\s*(?:x|by)\s*{FIGURE}){_X_DEEP}",
     ):  # fmt: skip
         yield _as_thread(step)
     for match in scanned.found(rf"{_TAP}{_HOLES}\s+(?P<size>[^\s,;{GONE}]+)"):
@@ -192,11 +197,17 @@ def _take(scanned: Scanned, step: Step) -> None:
     """The step that the hole is named by."""
     values = {step.word: step.size} if step.size else {}
     is_whole = re.fullmatch(r"\d{1,2}", step.size) is not None
-    if step.word == "drill" and is_whole and scanned.units == "inch":
-        if int(step.size) <= _MOST_NUMBER:
-            why = f'write "No. {step.size}" for the number drill, "{step.size} in" for inches'
-            scanned.refuse(step.span, why)
-            return
+    is_inch = scanned.units == "inch"
+    if step.word == "drill" and is_inch and is_whole and int(step.size) <= _MOST_NUMBER:
+        why = f'write "No. {step.size}" for the number drill, "{step.size} in" for inches'
+        scanned.refuse(step.span, why)
+        return
+    if not step.size and " " in step.depth:
+        scanned.refuse(step.span, f"a depth of {step.depth}, or a size and a depth?")
+        return
+    if step.word == "clear" and is_whole:
+        scanned.refuse(step.span, f'write the screw: "M{step.size}", "#{step.size}"')
+        return
     if step.grade:
         values["clearance"] = step.grade
     said = f"{step.word} {_as_said(step.size)}"

@@ -43,7 +43,7 @@ _BARE = (
     r"|\d*\.\d+|\d+,\d+|\d+)(?![\d/])"
 )
 _UNIT = r"(?:\s*(?:mm\b|inch(?:es)?\b|ins?\b(?!\s+(?:from|the|each|line)\b)|''|\"))?"
-FIGURE = rf"(?<![a-z\d_./,-])(?:{_BARE}{_UNIT})"
+FIGURE = rf"(?<![a-wyz\d_./,-])(?:{_BARE}{_UNIT})"
 """A length as it is typed: "1 1/4", "½", ".375", '3/8"', "9.5 mm"."""
 
 DIA = r"(?:dia(?:m|meter)?\b\.?|ø)"
@@ -61,7 +61,7 @@ _HAND = r"(?:\s*\(?(?:left[\s-]hand(?:ed)?|right[\s-]hand(?:ed)?|l\.?h\b\.?|r\.?
 _SIZE = r"(?:\d+[ -]\d+/\d+|\d+/\d+|#\s?\d+|no\.?\s?\d+|\d*\.\d+|\d+)"
 THREAD = (
     r"(?<![\w./#-])(?:"
-    rf"m\s?\d+(?:\.\d+)?(?:\s*x\s*(?:\d+\.\d+|\.\d+|\d+)(?![\d./])(?!\s*(?:{DEEP}|mm|in\b|\")))?\b"
+    rf"m\s?\d+(?:\.\d+)?(?:\s*x\s*(?:\d+\.\d+|\.\d+|\d+)(?![\d./])(?!\s*(?:{DEEP}|mm|in\b|\")))?(?:\s*-\s*6[hg])?\b"
     rf"|{_SIZE}\s*(?:in\b|\")?\s*[-x]\s*\d\d(?:\s*(?:tpi|t\.p\.i\.?|t\b))?(?:\s*{_FORM})"
     rf"|{_SIZE}\s*(?:in\b|\")?\s*x\s*\d\d\s*(?:tpi\b|t\.p\.i\.?|t\b)"
     rf"|{_SIZE}\s?-\s?\d\d\b(?!\s*/)"

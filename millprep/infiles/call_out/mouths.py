@@ -55,7 +55,9 @@ def recesses(scanned: Scanned) -> None:
         ):
             figures = {f"{key}.diameter": "size", f"{key}.depth": "deep"}
             _cut(scanned, match, {k: scanned.word(match, g) for k, g in figures.items()}, name)
-        for match in scanned.found(rf"{word}\s*(?:to\s+)?{_SIZE}{_SIDE}", rf"{_SIZE}\s*{word}", word):
+        for match in scanned.found(
+            rf"{word}\s*(?:to\s+)?{_SIZE}{_SIDE}", rf"{_SIZE}\s*{word}", word
+        ):
             if key == "spotface" and "size" in match.groupdict():
                 _cut(scanned, match, {f"{key}.diameter": scanned.word(match, "size")}, name)
             else:
@@ -109,10 +111,10 @@ def _cut(scanned: Scanned, match: re.Match[str], values: dict[str, str], name: s
     """Takes a mouth for this end, the far one or both."""
     groups = match.groupdict()
     far, both = groups.get("far"), groups.get("both")
-    if far and not far.endswith(("side", "end", "face")) or far == "underside":
-        if scanned.face != "top":
-            scanned.refuse(match.span(), "write far side, or nothing: the hole is not from the top")
-            return
+    is_below = far in ("underside", "below", "underneath")
+    if is_below and scanned.face != "top":
+        scanned.refuse(match.span(), "write far side, or nothing: the hole is not from the top")
+        return
     there = {f"far.{key}": words for key, words in values.items()}
     taken = there if far else {**values, **there} if both else values
     where = " on the far side" if far else " on both sides" if both else ""

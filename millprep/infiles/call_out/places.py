@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 
-from millprep.infiles.call_out.marks import ANGLE, DIA, EDGE, FIGURE, GONE, GONE_HERE, edge_of
+from millprep.infiles.call_out.marks import ANGLE, DIA, EDGE, FIGURE, edge_of
 from millprep.infiles.call_out.mouths import degrees
 from millprep.infiles.call_out.scanned import HOW_MANY, PLACED, Said, Scanned, Span
-from millprep.model.part import AXIS_FACES, FACE_AXIS, plane_axes
+from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, plane_axes
 
-_NUMBERS = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
-            "twelve")  # fmt: skip
-_COUNT = rf"(?<![\w./#,-])(?P<no>(?:#|no\.?|number)\s*)?(?P<count>\d{{1,3}}|one|{'|'.join(_NUMBERS)})"
+NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+                "eleven", "twelve")  # fmt: skip
+_COUNT = (
+    rf"(?<![\w./#,-])(?P<no>(?:#|no\.?|number)\s*)?(?P<count>\d{{1,3}}|{'|'.join(NUMBER_WORDS)})"
+)
 _PCD = (
-    r"\b(?:p\.?\s?c\.?\s?d\b\.?|(?:pitch|bolt)[\s-]+circle(?:\s+dia(?:m(?:eter)?)?\b\.?)?"
+    r"\b(?:p\.?\s?c\.?\s?d\b\.?|p\.\s?c\.(?!\w)|(?:pitch|bolt)[\s-]+circle(?:\s+dia(?:m(?:eter)?)?\b\.?)?"
     r"|b\.?c\.?d?\b\.?)"
 )
 _PCR = r"\b(?:p\.?\s?c\.?\s?r\b\.?|(?:pitch\s+)?circle\s+rad(?:ius)?\b\.?)"
@@ -26,22 +28,27 @@ _EVEN = r"\b(?:eq(?:ually|ui|\.)?[\s-]*(?:sp(?:aced|\.)?|divided)|evenly\s+space
 
 def counts(scanned: Scanned) -> None:
     """How many holes. Where a fraction may be the count's or the size's, both are refused."""
-    mixed = r"^\s*\d{1,2}(?:\s+|-)\d+/\d+(?=\s*(?:dia\b\.?)?\s*holes\b)"
+    mixed = (
+        r"^\s*(?P<mixed>(?:[2-9]|1\d)(?:\s+|-)\d+/\d+)(?:\s*dia\b\.?)?"
+        r"(?=\s*(?:holes?\b|thro|thru|drill|ream|,|;|$))"
+    )
     for match in scanned.found(mixed):
-        whole, part = re.split(r"[\s-]+", match[0].strip(), maxsplit=1)
+        whole, part = re.split(r"[\s-]+", match["mixed"], maxsplit=1)
         scanned.refuse(match.span(), f'write "{whole} holes, {part} dia", or the size with dia')
     for match in scanned.found(
         rf"{_COUNT}\s*(?:off\b|no\.?\s*off\b)(?:\s+holes?\b)?",
         rf"{_COUNT}\s*(?:no\.?s?\s+)?(?:holes?|places|positions)\b",
         rf"{_COUNT}\s*(?:x|-)\s*(?=ø|dia\b|m\d|#|no\b\.?\s*\d|letter\b|\d+\s*ba\b|drill|tap|ream|bore|clear)",
         rf"{_COUNT}\s+(?=(?:#|no\b\.?)\s*\d)",
+        rf"^\s*{_COUNT}\s+-\s+(?=\S)",
+        rf"(?P<no>(?!))?\b(?P<count>{'|'.join(NUMBER_WORDS[1:])})\s+(?={FIGURE}\s*(?:{DIA}\s*)?holes\b)",
         rf"{_COUNT}\s+(?={_EVEN})",
         rf"{_COUNT}\s+(?=on\s+(?:an?\s+)?{FIGURE}\s*(?:{DIA}\s*)?{_PCD})",
     ):
         if match["no"]:
             continue
         word = match["count"]
-        count = int(word) if word.isdigit() else ("one", *_NUMBERS).index(word) + 1
+        count = int(word) if word.isdigit() else NUMBER_WORDS.index(word) + 1
         if scanned.count is not None:
             scanned.refuse(match.span(), f"{scanned.count} holes before: which of the two?")
             continue
@@ -55,7 +62,7 @@ def circles(scanned: Scanned) -> None:
     for match in scanned.found(
         rf"{_ON}(?P<radius>{FIGURE})\s*{_PCR}",
         rf"{_ON}{_PCR}{_IS}(?P<radius>{FIGURE})",
-        rf"{_ON}(?P<diameter>{FIGURE})\s*(?:{DIA}\s*)?{_PCD}",
+        rf"{_ON}(?:{DIA}\s*)?(?P<diameter>{FIGURE})\s*(?:{DIA}\s*)?{_PCD}",
         rf"{_ON}{_PCD}{_IS}(?:{DIA}\s*)?(?P<diameter>{FIGURE})(?:\s*{DIA})?",
         rf"{_ON}(?P<diameter>{FIGURE})\s*{DIA}\s*circle\b",
         rf"{_ON}\bcircle{_IS}(?:{DIA}\s*(?P<diameter>{FIGURE})|(?P<other>{FIGURE})\s*{DIA})",
@@ -79,13 +86,18 @@ def _starts(scanned: Scanned) -> None:
         if match["anti"]:
             scanned.strike(match.span())
         else:
-            scanned.take(match.span(), {"circle.clockwise": "true"}, PLACED, "going round clockwise")
+            scanned.take(
+                match.span(), {"circle.clockwise": "true"}, PLACED, "going round clockwise"
+            )
     for match in scanned.found(
         rf"\b(?:first\s+(?:hole\s+|one\s+)?|start(?:ing)?\s+)(?:at|from)?\s*(?P<angle>{ANGLE}){_TO_LINES}?",
         rf"(?:\bat\s+)?(?P<angle>{ANGLE}){_TO_LINES}",
         rf"\bat\s+(?P<angle>{ANGLE})(?!\s*(?:apart|spacing|pitch|x))",
     ):
         angle = degrees(scanned.word(match, "angle"))
+        if "lines" not in match.groupdict() and _is_step(angle, scanned.count):
+            scanned.strike(match.span())  # equally spaced, in other words
+            continue
         if match.groupdict().get("lines") and not _is_the_same_from_all(angle, scanned.count):
             why = "from which centre line, and which way? write: first at ... deg, 0 at the right"
             scanned.refuse(match.span(), why)
@@ -105,22 +117,25 @@ def _is_the_same_from_all(angle: str, count: int | None) -> bool:
 def _spacing(scanned: Scanned) -> None:
     for match in scanned.found(_EVEN):
         scanned.strike(match.span())
-    for match in scanned.found(
-        rf"(?:\bat\s+)?(?P<angle>{ANGLE})\s*(?:apart|spacing|pitch)\b"
-    ):
+    for match in scanned.found(rf"(?:\bat\s+)?(?P<angle>{ANGLE})\s*(?:apart|spacing|pitch)\b"):
         angle = degrees(scanned.word(match, "angle"))
-        right = scanned.count and 360 / scanned.count
-        if "'" in angle or not right or abs(float(angle) - right) > 0.1:
-            holes = f"{scanned.count} holes are {right:g} deg apart" if right else "how many holes?"
-            scanned.refuse(match.span(), holes)
-        else:
+        if _is_step(angle, scanned.count):
             scanned.strike(match.span())
+        else:
+            count = scanned.count
+            holes = f"{count} holes are {360 / count:g} deg apart" if count else "how many holes?"
+            scanned.refuse(match.span(), holes)
+
+
+def _is_step(angle: str, count: int | None) -> bool:
+    """Whether that many holes round a circle are so far apart."""
+    return bool(count) and "'" not in angle and abs(float(angle) * (count or 0) - 360) < 1
 
 
 def points(scanned: Scanned) -> None:
     """Places in brackets: (7/8, 5/16), the first figure along the face, the second across."""
     for match in scanned.found(
-        rf"(?:\bat\s+)?\(\s*{FIGURE}\s*[,;]\s*{FIGURE}\s*\)"
+        rf"(?:\b(?:its\s+)?centre\s+)?(?:\bat\s+)?\(\s*{FIGURE}\s*[,;]\s*{FIGURE}\s*\)"
         rf"(?:\s*(?:,|and|&)?\s*\(\s*{FIGURE}\s*[,;]\s*{FIGURE}\s*\))*"
     ):
         inside = re.findall(r"\(([^()]*)\)", scanned.word_of(match.span()))
@@ -144,7 +159,9 @@ def _quoted(figure: str) -> str:
 
 def edges(scanned: Scanned) -> None:
     """Distances from edges and centre lines, put together once all are known."""
-    corner = list(scanned.found(r"(?:\bone\s+)?\b(?:in|at)\s+(?:each|the|all)?\s*(?:four\s+)?corners?\b"))
+    corner = list(
+        scanned.found(r"(?:\bone\s+)?\b(?:in|at)\s+(?:each|the|all)?\s*(?:four\s+)?corners?\b")
+    )
     for match in corner:
         scanned.strike(match.span())
     for match in scanned.found(
@@ -186,18 +203,20 @@ def _ends(scanned: Scanned) -> tuple[str, Span] | None:
         if _says_in(scanned, match):
             continue
         if match["what"] == "side" or FACE_AXIS[scanned.face] == 0 or found:
-            scanned.refuse(match.span(), "from which edges? write left and right, or front and back")
+            scanned.refuse(
+                match.span(), "from which edges? write left and right, or front and back"
+            )
             continue
         found = scanned.word(match, "ends"), match.span()
         scanned.strike(match.span())
     return found
 
 
-def _edges(scanned: Scanned) -> dict[str, tuple[str, Span]]:
-    placed: dict[str, tuple[str, Span]] = {}
+def _edges(scanned: Scanned) -> dict[Face, tuple[str, Span]]:
+    placed: dict[Face, tuple[str, Span]] = {}
     across = plane_axes(scanned.face)
     for match in scanned.found(
-        rf"(?P<length>{FIGURE})(?P<in>\s*in\b)?(?:\s+(?:up|down|out|back|across|along|over|in))?"
+        rf"(?:\b(?:its\s+)?centre\s+)?(?P<length>{FIGURE})(?P<in>\s*in\b)?(?:\s+(?:up|down|out|back|across|along|over|in))?"
         rf"\s+from\s+{EDGE}"
     ):
         edge = edge_of(match["edge"])
@@ -207,7 +226,7 @@ def _edges(scanned: Scanned) -> dict[str, tuple[str, Span]]:
             names = ", ".join(face for axis in across for face in AXIS_FACES[axis])
             why = f"{edge} does not run across the {scanned.face} face: from {names}?"
             scanned.refuse(match.span(), why)
-        elif any(FACE_AXIS[edge] == FACE_AXIS[other] for other in placed):  # type: ignore[index]
+        elif any(FACE_AXIS[edge] == FACE_AXIS[other] for other in placed):
             scanned.refuse(match.span(), "placed that way before: which of the two?")
         else:
             placed[edge] = scanned.word(match, "length"), match.span()
@@ -225,7 +244,9 @@ def _lines(scanned: Scanned, known: set[int]) -> dict[str, Span]:
     for match in scanned.found(rf"(?:\bits\s+)?\b(?:cent(?:re|red)\s+(?:is\s+)?)?{on}"):
         is_both = bool(match["both"]) or match[0].endswith(("lines", "both ways"))
         has_circle = _has_circle(scanned)
-        if has_circle and not re.match(r"(?:its\s+)?cent(?:re|red)\s", match[0].replace("on ", "", 0)):
+        if has_circle and not re.match(
+            r"(?:its\s+)?cent(?:re|red)\s", match[0].replace("on ", "", 0)
+        ):
             scanned.refuse(match.span(), "the circle's centre, or its holes? write: centre on ...")
             continue
         if re.match(r"centre\s*-?\s*lines?", match[0]) and has_circle:
@@ -243,10 +264,10 @@ def _lines(scanned: Scanned, known: set[int]) -> dict[str, Span]:
 def _put(
     scanned: Scanned,
     ends: tuple[str, Span] | None,
-    placed: dict[str, tuple[str, Span]],
+    placed: dict[Face, tuple[str, Span]],
     lines: dict[str, Span],
 ) -> None:
-    figures = {name: length for name, (length, _) in placed.items()}
+    figures: dict[str, str] = {name: length for name, (length, _) in placed.items()}
     where = [f"{length} from the {name}" for name, length in figures.items()]
     where += ["on both centre lines" if len(lines) == 2 else "on the centre line"] if lines else []
     figures.update(dict.fromkeys(lines, "0"))
@@ -266,7 +287,9 @@ def _put(
         _put(scanned, None, placed, lines)
         return
     ((name, across),) = figures.items()
-    both = (f"{{ {end} = {_quoted(length)}, {name} = {_quoted(across)} }}" for end in ("left", "right"))
+    both = (
+        f"{{ {end} = {_quoted(length)}, {name} = {_quoted(across)} }}" for end in ("left", "right")
+    )
     said = f"{length} from the left and {length} from the right; {where[0]}"
     spans = [span, *(one for _, one in placed.values()), *lines.values()]
     _take_all(scanned, spans, {"at": f"[{', '.join(both)}]"}, said)
@@ -297,7 +320,7 @@ def faces(scanned: Scanned) -> None:
 
 
 def how_many(scanned: Scanned) -> None:
-    """The count goes to the pattern that was found; without one the holes are still to be placed."""
+    """The count goes to the pattern that was found; without one the holes wait for places."""
     count = scanned.count
     if count is None:
         return

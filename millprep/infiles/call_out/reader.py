@@ -10,7 +10,15 @@ from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.infiles.call_out.making import depths, fits, making
 from millprep.infiles.call_out.mouths import countersinks, opened_out, recesses
-from millprep.infiles.call_out.places import circles, counts, edges, faces, how_many, no_angle, points
+from millprep.infiles.call_out.places import (
+    circles,
+    counts,
+    edges,
+    faces,
+    how_many,
+    no_angle,
+    points,
+)
 from millprep.infiles.call_out.scanned import LABELS, Said, Scanned, Span
 from millprep.model.part import Face
 
@@ -36,8 +44,21 @@ class CallOut:
 
 def _refused_words(scanned: Scanned) -> None:
     """What is said not to be done is no work to do."""
-    for match in scanned.found(r"\b(?:not|don't|do\s+not|without|no(?=\s+(?:c\W|cs|count|spot)))\b[^,;]*"):
+    for match in scanned.found(
+        r"\b(?:not|don't|do\s+not|without|no(?=\s+(?:c\W|cs|count|spot)))\b[^,;]*"
+    ):
         scanned.refuse(match.span(), "said not to be: leave it out")
+
+
+def _told_once(scanned: Scanned) -> list[tuple[Span, str]]:
+    """What is left, in the order of the words; what overlaps is left as one."""
+    kept: list[tuple[Span, str]] = []
+    for (start, end), why in sorted(scanned.left.items()):
+        if kept and start < kept[-1][0][1]:
+            (first, last), told = kept.pop()
+            start, end, why = first, max(last, end), told
+        kept.append(((start, end), why))
+    return kept
 
 
 _RULES = (
@@ -54,7 +75,7 @@ def read_call_out(words: str, units: Units, face: Face = "top") -> CallOut:
     for rule in _RULES:
         rule(scanned)
     scanned.leave_the_rest()
-    left = sorted(scanned.left.items())
+    left = _told_once(scanned)
     return CallOut(
         scanned.values,
         tuple(sorted(scanned.said, key=lambda said: LABELS.index(said.label))),

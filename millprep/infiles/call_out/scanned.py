@@ -105,16 +105,14 @@ class Scanned:
     def leave_the_rest(self) -> None:
         """What is neither understood nor a word that only joins others is left."""
         for run in compiled(rf"[^{GONE}{GONE_HERE}]+").finditer(self.text):
-            if compiled(_JOINING).sub("", run[0]).strip(_POINTS):
+            if compiled(_JOINING).sub("", run[0]).strip(_POINTS + "+-"):
                 start = run.start() + len(run[0]) - len(run[0].lstrip(_POINTS))
                 end = run.end() - len(run[0]) + len(run[0].rstrip(_POINTS))
                 self.left[start, end] = "not understood"
 
 
-_POINTS = " ,;:.-+"
-_JOINING = (
-    r"\b(?:and|then|with|holes?|each|off|the|an?|to|in|on|at|of|for|by|x|from|is|are|be)\b|&|\(\)"
-)
+_POINTS = " ,;:.()"
+_JOINING = r"\b(?:and|then|with|holes?|each|off|the|an?|to|in|on|at|of|for|by|x|from|is|are|be)\b|&"
 _COMPILED: dict[str, re.Pattern[str]] = {}
 
 
