@@ -37,9 +37,9 @@ def small(words: str) -> str:
     return "".join(low if len(low := letter.lower()) == 1 else letter for letter in words)
 
 
-_HALVES = "½¼¾⅛⅜⅝⅞⅓⅔⅕⅖⅗⅘⅙⅚"
+HALVES = "½¼¾⅛⅜⅝⅞⅓⅔⅕⅖⅗⅘⅙⅚"
 _BARE = (
-    rf"(?:\d+(?:[ ]+|-)\d+[ ]?/[ ]?\d+|\d+[ ]?[{_HALVES}]|\d+/\d+|[{_HALVES}]"
+    rf"(?:\d+(?:[ ]+|-)\d+[ ]?/[ ]?\d+|\d+[ ]?[{HALVES}]|\d+/\d+|[{HALVES}]"
     r"|\d*\.\d+|\d+,\d+|\d+)(?![\d/])"
 )
 _UNIT = r"(?:\s*(?:mm\b|inch(?:es)?\b|ins?\b(?!\s+(?:from|the|each|line)\b)|''|\"))?"

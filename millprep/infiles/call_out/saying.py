@@ -13,6 +13,7 @@ from typing import Any
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
+from millprep.infiles.call_out.marks import HALVES
 from millprep.model.kinds import HOLE_KINDS
 
 _UP = {"bottom": "up from bottom", "top": "down from top"}
@@ -36,9 +37,8 @@ class HoleWords:
     @property
     def call_out(self) -> str:
         """The whole line as one call-out."""
-        deep = (
-            f"{self.deep} deep" if self.deep[:1].isdigit() or self.deep[:1] in ".½¼¾" else self.deep
-        )
+        is_figure = re.match(rf"[\d.{HALVES}]", self.deep) is not None
+        deep = f"{self.deep} deep" if is_figure else self.deep
         return ", ".join(part for part in (self.what, deep, self.placed) if part)
 
 
