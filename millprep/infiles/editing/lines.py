@@ -6,7 +6,13 @@ from collections.abc import Mapping
 
 from millprep.base.findings import WordError
 from millprep.infiles.editing.layout import Layout
-from millprep.infiles.editing.putting import keys_of, place_of, with_block, without_block
+from millprep.infiles.editing.putting import (
+    keys_of,
+    place_of,
+    with_block,
+    with_block_after,
+    without_block,
+)
 from millprep.infiles.editing.taking import (
     BLANK,
     in_braces,
@@ -36,14 +42,7 @@ def line_added(text: str, table: str, values: Mapping[str, str], at: int | None 
         return with_block(layout, lines[where][0], block)
     if not lines:
         return with_block(layout, place_of(layout, kind_of(layout.data), table), block)
-    return _after(layout, lines[-1][1], block)
-
-
-def _after(layout: Layout, end: int, block: list[str]) -> str:
-    text, new_line = layout.text, layout.end_of_line
-    gap = "" if text[:end].endswith("\n") else new_line
-    added = f"{gap}{new_line}{new_line.join(block)}{new_line}"
-    return text[:end] + (added.removesuffix(new_line) if gap else added) + text[end:]
+    return with_block_after(layout, lines[-1][1], block)
 
 
 def line_removed(text: str, table: str, index: int) -> str:

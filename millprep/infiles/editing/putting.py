@@ -168,6 +168,10 @@ def _put_anew(layout: Layout, kind: str, path: Path, value: str) -> str:
     entries, blocks = layout.beneath((*block.path, rest[0]))
     if not block.path and len(rest) > 1 and not entries:
         return _with_table(layout, kind, rest, value, blocks)
+    if blocks and isinstance(rest[1], int):  # one more [[setup.obstacle]]
+        keys = ".".join(key_in_toml(part) for part in blocks[-1].path if isinstance(part, str))
+        entry = f"{key_in_toml(rest[2])} = {nested(rest[3:], value)}"
+        return with_block_after(layout, blocks[-1].end, [f"[[{keys}]]", entry])
     if len(rest) > 1 and (entries or blocks):
         key = ".".join(key_in_toml(part) for part in rest)
     else:
@@ -209,6 +213,14 @@ def with_block(layout: Layout, at: int, lines: Sequence[str]) -> str:
     if not body.removeprefix(BOM):
         return f"{text}{block}{end}"
     return f"{body}{end}{end}{block}{rest}"
+
+
+def with_block_after(layout: Layout, end: int, lines: Sequence[str]) -> str:
+    """The text with these lines put in after a block, an empty line between."""
+    text, new_line = layout.text, layout.end_of_line
+    gap = "" if text[:end].endswith("\n") else new_line
+    added = f"{gap}{new_line}{new_line.join(lines)}{new_line}"
+    return text[:end] + (added.removesuffix(new_line) if gap else added) + text[end:]
 
 
 def _before_in_order(block: Block, kind: str, key: str | int) -> Entry | None:
@@ -276,7 +288,8 @@ def _without_value(layout: Layout, member: Member, path: Path) -> str:
         parent = layout.found(path[:-1])
     holder, above = parent
     inside = list(members(text, holder.start))
-    if isinstance(path[-1], int) and len(inside) > 1:
+    is_table = text[member.start] == "{"
+    if isinstance(path[-1], int) and len(inside) > 1 and not is_table:
         blank = text[: member.start] + BLANK + text[member.end :]
         left = [text[one.start : one.end] for one in inside if one.start != member.start]
         return blank if set(left) != {BLANK} else struck(layout, above)
@@ -301,7 +314,7 @@ def _without_member(text: str, inside: list[Member], member: Member) -> str:
 
 def _without_empty(text: str, path: Path) -> str:
     """Without the header that has nothing under it any more; one of an array's stays."""
-    if not path or isinstance(path[-1], int):
+    if not path or (len(path) == 2 and isinstance(path[1], int)):
         return text
     layout = Layout(text)
     entries, blocks = layout.beneath(path)

@@ -93,9 +93,11 @@ def takes_names(shapes: tuple[Shape, ...]) -> bool:
     return bool(lists) and all(shape["items"].get("type") == "string" for shape in lists)
 
 
-def is_triple(shapes: tuple[Shape, ...]) -> bool:
-    """Whether a list of three lengths stands there, each of which has a box of its own."""
-    return any(shape.get("minItems") == shape.get("maxItems") == 3 for shape in shapes)
+def is_of_fixed_length(shapes: tuple[Shape, ...]) -> bool:
+    """Whether a list of so many, each of which has a box of its own, and nothing else stands there:
+    the sizes of a blank, two limits; a point is no such list."""
+    least = shapes[0].get("minItems", 0) if len(shapes) == 1 else 0
+    return bool(least > 1 and least == shapes[0].get("maxItems"))
 
 
 def in_toml(words: str, kind: str, path: Path) -> str:

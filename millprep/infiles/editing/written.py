@@ -6,8 +6,14 @@ import tomllib
 from collections.abc import Iterator
 
 from millprep.base.records import anew, frozen
-from millprep.infiles.editing.layout import Layout, members, one_line
-from millprep.infiles.editing.taking import is_triple, key_in_toml, kind_of, shapes_at, takes_names
+from millprep.infiles.editing.layout import Layout, Member, members, one_line
+from millprep.infiles.editing.taking import (
+    is_of_fixed_length,
+    key_in_toml,
+    kind_of,
+    shapes_at,
+    takes_names,
+)
 from millprep.infiles.positions import Path
 from millprep.infiles.wording import folded
 
@@ -71,33 +77,24 @@ def written(layout: Layout) -> Written:
 
 def _words_of_all(layout: Layout, kind: str) -> Iterator[tuple[Path, str]]:
     for entry in layout.entries:
-        if any(isinstance(part, int) for part in entry.path[2:]):  # [[setup.obstacle]]
-            yield entry.path, one_line(layout.text, entry.start)
-            continue
-        is_lines = len(entry.path) == 1 and _is_of_tables(layout.text, entry.start)
-        yield from _words(layout.text, entry.start, entry.path, kind, is_lines)
+        yield from _words(layout.text, entry.start, entry.path, kind)
 
 
-def _is_of_tables(text: str, start: int) -> bool:
-    inside = list(members(text, start)) if text[start] == "[" else []
-    return bool(inside) and all(text[one.start] == "{" for one in inside)
-
-
-def _words(
-    text: str, start: int, path: Path, kind: str, is_opened: bool = False
-) -> Iterator[tuple[Path, str]]:
-    """(path, words) of a value: a table's key by key, a list as it stands."""
-    if text[start] == "{" or is_opened or (text[start] == "[" and is_opened_triple(kind, path)):
-        for one in members(text, start):
+def _words(text: str, start: int, path: Path, kind: str) -> Iterator[tuple[Path, str]]:
+    """(path, words) of a value: a table key by key, another list than of tables as it stands."""
+    inside = list(members(text, start))
+    if text[start] == "{" or (inside and _is_opened(text, inside, kind, path)):
+        for one in inside:
             yield from _words(text, one.start, path + one.key, kind)
-        return
-    yield path, words_at(text, start, kind, path)
+    else:
+        yield path, words_at(text, start, kind, path)
 
 
-def is_opened_triple(kind: str, path: Path) -> bool:
-    """Whether a list there is told a figure at a time: the three sizes of a blank."""
-    is_in_line = any(isinstance(part, int) for part in path)
-    return not is_in_line and is_triple(shapes_at(kind, path))
+def _is_opened(text: str, inside: list[Member], kind: str, path: Path) -> bool:
+    """Whether a list is told a member at a time: one of tables, or of as many as its key takes."""
+    shapes = shapes_at(kind, path)
+    is_fixed = is_of_fixed_length(shapes) and len(inside) == shapes[0]["minItems"]
+    return is_fixed or all(text[one.start] == "{" for one in inside)
 
 
 def words_at(text: str, start: int, kind: str, path: Path) -> str:
@@ -120,25 +117,7 @@ def _is_plain(name: str) -> bool:
 
 
 def _by_key(found: list[tuple[Path, str]]) -> Values:
-    """By dotted key. Tables in an array of them, each under a header of its own, are one list."""
-    values: Values = {}
-    arrays: dict[Path, dict[int, dict[str, str]]] = {}
-    for path, words in found:
-        number = next((n for n, part in enumerate(path) if isinstance(part, int)), len(path))
-        if number < len(path) - 1:
-            tables = arrays.setdefault(path[:number], {})
-            inner = ".".join(key_in_toml(part) for part in path[number + 1 :])
-            tables.setdefault(int(path[number]), {})[inner] = words
-            values[dotted(path[:number])] = ""
-        else:
-            values[dotted(path)] = words
-    for path, tables in arrays.items():
-        listed = (
-            f"{{ {', '.join(f'{key} = {one}' for key, one in table.items())} }}"
-            for table in tables.values()
-        )
-        values[dotted(path)] = f"[{', '.join(listed)}]"
-    return values
+    return {dotted(path): words for path, words in found}
 
 
 def dotted(path: Path) -> str:
