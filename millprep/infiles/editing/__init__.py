@@ -5,9 +5,18 @@ put down as the TOML value that its key takes, and the remarks and the layout ar
 letter. Imports layers 0 to 2 and the models of the files.
 """
 
+from millprep.infiles.editing.begun import copied as copied
+from millprep.infiles.editing.begun import new_part as new_part
+from millprep.infiles.editing.begun import other_hand as other_hand
+from millprep.infiles.editing.following import Follower as Follower
+from millprep.infiles.editing.following import followers as followers
 from millprep.infiles.editing.lines import line_added as line_added
 from millprep.infiles.editing.lines import line_moved as line_moved
 from millprep.infiles.editing.lines import line_removed as line_removed
+from millprep.infiles.editing.lines import lines_set_aside as lines_set_aside
+from millprep.infiles.editing.meeting import Clash as Clash
+from millprep.infiles.editing.meeting import both as both
+from millprep.infiles.editing.meeting import same_lines as same_lines
 from millprep.infiles.editing.putting import Figure as Figure
 from millprep.infiles.editing.putting import put_down as put_down
 from millprep.infiles.editing.written import Line as Line

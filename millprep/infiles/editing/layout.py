@@ -121,15 +121,24 @@ class Layout:
         return entries, blocks
 
     def lines(self, table: str) -> list[tuple[int, int]]:
-        """(start, end) of each table of an array of them, with the tables in it."""
+        """(start, end) of each table of an array of them, with the tables in it.
+
+        Raises WordError where something else stands between a table and one in it.
+        """
         found: list[tuple[int, int]] = []
+        before: Path = ()
         for block in self.blocks:
-            if block.path[:1] != (table,) or len(block.path) < 2:
-                continue
-            if block.path[1] == len(found):
-                found.append((block.start, block.end))
-            else:
-                found[-1] = (found[-1][0], block.end)
+            if block.path[:1] == (table,) and len(block.path) > 1:
+                if block.path[1] == len(found):
+                    found.append((block.start, block.end))
+                elif before[:2] == block.path[:2]:
+                    found[-1] = (found[-1][0], block.end)
+                else:
+                    raise WordError(
+                        f"{table} {len(found)} stands in two places of the file",
+                        "bring its tables together in the text of the file",
+                    )
+            before = block.path
         return found
 
     def _scan(self) -> None:
@@ -190,6 +199,16 @@ def _begins(path: Path, with_path: Path) -> bool:
 def _line_end(text: str, position: int) -> int:
     found = text.find("\n", position)
     return len(text) if found < 0 else found + 1
+
+
+def refuse_broken(text: str) -> None:
+    """Raises WordError for a text that is no TOML, so that none is ever made."""
+    try:
+        tomllib.loads(text.removeprefix(BOM))
+        text.encode()
+    except (ValueError, RecursionError):
+        message = "this cannot be written into the file"
+        raise WordError(message, "write it plainly: a figure, or words") from None
 
 
 def names_in(dotted: str) -> tuple[str, ...]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from millprep.base.findings import WordError
-from millprep.infiles.editing.layout import Layout
+from millprep.infiles.editing.layout import Layout, refuse_broken
 from millprep.infiles.editing.putting import (
     keys_of,
     place_of,
@@ -37,12 +37,14 @@ def line_added(text: str, table: str, values: Mapping[str, str], at: int | None 
     where = len(lines) if at is None else at
     if not 0 <= where <= len(lines):
         raise _no_line(table, where)
-    block = [f"[[{table}]]", *entries_of(kind_of(layout.data), (table, 0), values)]
-    if where < len(lines):
-        return with_block(layout, lines[where][0], block)
-    if not lines:
-        return with_block(layout, place_of(layout, kind_of(layout.data), table), block)
-    return with_block_after(layout, lines[-1][1], block)
+    block = [f"[[{key_in_toml(table)}]]", *entries_of(kind_of(layout.data), (table, 0), values)]
+    if lines and where == len(lines):
+        made = with_block_after(layout, lines[-1][1], block)
+    else:
+        before = lines[where][0] if lines else place_of(layout, kind_of(layout.data), table)
+        made = with_block(layout, before, block)
+    refuse_broken(made)
+    return made
 
 
 def line_removed(text: str, table: str, index: int) -> str:
@@ -78,6 +80,20 @@ def line_moved(text: str, table: str, index: int, to: int) -> str:
         if is_open and end == len(layout.text):
             block = block.removesuffix(layout.end_of_line)
         text = text[:start] + block + text[end:]
+    return text
+
+
+def lines_set_aside(text: str, lines: Iterable[tuple[str, int]]) -> str:
+    """The text with these lines, (table, index), as remarks, so that the rest can be read.
+
+    Every line of the text keeps its number. Raises WordError.
+    """
+    layout = Layout(text)
+    spans = [_lines(layout, table)[index] for table, index in lines]
+    for start, end in sorted(spans, reverse=True):
+        whole = text[start:end].split("\n")
+        aside = [f"# {line}" if line.strip() else line for line in whole]
+        text = text[:start] + "\n".join(aside) + text[end:]
     return text
 
 

@@ -8,7 +8,15 @@ from collections.abc import Sequence
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import shown
-from millprep.infiles.editing.layout import BOM, Block, Entry, Layout, Member, members
+from millprep.infiles.editing.layout import (
+    BOM,
+    Block,
+    Entry,
+    Layout,
+    Member,
+    members,
+    refuse_broken,
+)
 from millprep.infiles.editing.taking import (
     BLANK,
     in_quotes,
@@ -48,6 +56,7 @@ def put_down(text: str, *figures: Figure) -> str:
     """
     for figure in figures:
         text = _put(text, figure)
+    refuse_broken(text)
     return text
 
 
@@ -105,7 +114,7 @@ def keys_of(dotted: str) -> list[str]:
 
 
 def _replaced(text: str, member: Member, words: str, kind: str, path: Path) -> str:
-    if words == words_at(text, member.start, kind, path):
+    if words == words_at(text, member.start, kind, path).strip():
         return text
     new = in_toml(words, kind, path)
     if text[member.start] == "[" and new[0] in "\"'" and takes_names(shapes_at(kind, path)):

@@ -9,10 +9,12 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
+from itertools import accumulate
 from typing import Any
 
 import tomlkit
 
+from millprep.base.bounds import MOST_LEVELS
 from millprep.infiles.editing.layout import value_end
 from millprep.infiles.json_schema import schema_of
 from millprep.infiles.json_shapes import Shape
@@ -21,6 +23,7 @@ from millprep.infiles.positions import Path
 _FIGURE = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d*)(?:\.(?P<part>\d*))?")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+\S*")
+_LONGEST_FIGURE = 30
 _TRUTHS = {"true": "true", "yes": "true", "false": "false", "no": "false"}
 BLANK = '""'
 """What holds the place of a figure in a list that is not given yet."""
@@ -134,7 +137,13 @@ def _is_in(words: str, brackets: str) -> bool:
     """Whether the words stand as a whole in these brackets."""
     if not (words.startswith(brackets[0]) and words.endswith(brackets[1])):
         return False
-    return len(split(words)) == 1
+    return len(split(words)) == 1 and _depth(words) <= MOST_LEVELS
+
+
+def _depth(words: str) -> int:
+    """How deep brackets stand in brackets, at most."""
+    steps = (1 if letter in "[{" else -1 if letter in "]}" else 0 for letter in words)
+    return max(accumulate(steps), default=0)
 
 
 def _is_several(words: str, kind: str, shapes: tuple[Shape, ...]) -> bool:
@@ -208,6 +217,8 @@ def as_figure(words: str) -> str:
     """A plain figure as TOML writes it: .375 is 0.375, 12. is 12; empty for what is none."""
     found = _FIGURE.fullmatch(words.replace("\N{MINUS SIGN}", "-"))
     if found is None or not (found["whole"] or found["part"]):
+        return ""
+    if len(words) > _LONGEST_FIGURE:
         return ""
     whole = found["whole"].lstrip("0") or "0"
     return found["sign"] + whole + (f".{found['part']}" if found["part"] else "")
