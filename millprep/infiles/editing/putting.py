@@ -254,6 +254,8 @@ def _with_entry(layout: Layout, block: Block, after: Entry | None, key: str, val
         else:
             at = block.entries[0].line if block.entries else block.end
             gap = end if not block.entries and text[at:].strip() else ""
+            if text[:at].removeprefix(BOM) and not text[:at].endswith("\n"):
+                return f"{text}{end}{line}"
             return f"{text[:at]}{line}{end}{gap}{text[at:]}"
         is_ended = text[:at].endswith("\n")
     else:
@@ -337,7 +339,7 @@ def _without_empty(text: str, path: Path) -> str:
 def without_lines(text: str, start: int, end: int) -> str:
     """Without whole lines; a text that does not end its last line does not do so afterwards."""
     if end == len(text) and not text.endswith("\n"):
-        return text[:start].removesuffix("\n").removesuffix("\r")
+        return text[:start].rstrip("\r\n")
     return text[:start] + text[end:]
 
 
