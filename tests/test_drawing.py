@@ -1132,6 +1132,14 @@ def test_paper_is_as_asked(in_folder: Path, paper: str, size: tuple[float, float
     box = PdfReader("a.pdf").pages[0].mediabox
     points = [float(box.width), float(box.height)]
     assert points == pytest.approx([side * 72 / 25.4 for side in size], abs=0.01)
+    Path("shop.toml").write_text(f'[drawing]\npaper = "{paper}"\n')
+    assert millprep("drawing", "part.toml", "-o", "b.pdf", "--shop", "shop.toml").status == 0
+    assert PdfReader("b.pdf").pages[0].mediabox == box
+    other = "a3" if paper != "a3" else "a4"
+    args = ("--shop", "shop.toml", "--paper", other)
+    assert millprep("drawing", "part.toml", "-o", "c.pdf", *args).status == 0
+    assert PdfReader("c.pdf").pages[0].mediabox != box
+    assert millprep("drawing", "part.toml", "-o", "c.dxf", "--shop", "shop.toml").status == 0
 
 
 def test_the_bars_of_an_inch_part_are_corrected_by_inches(in_folder: Path) -> None:

@@ -198,7 +198,10 @@ def drawing(
         bool, typer.Option("--template", help="full size, for punching through the paper")
     ] = False,
     paper: Annotated[
-        str | None, typer.Option(metavar="a4|a3|letter", help="default: fits both A4 and Letter")
+        str | None,
+        typer.Option(
+            metavar="a4|a3|letter", help="default: as the shop says, or fits A4 and Letter"
+        ),
     ] = None,
     measured_bars: Annotated[
         str | None,
@@ -219,7 +222,7 @@ def drawing(
     prepared = prepare(part_or_stack(part, stack, shop), shop, assembly=assembly)
     shown = asked or prepared.part.units
     wishes = Wishes(template, measured_bars, paper, asked or "mm")
-    purpose = purpose_of(output.suffix, wishes, shown, str(output))
+    purpose = purpose_of(output.suffix, wishes, shown, str(output), prepared.shop.paper)
     sheets = drawings(
         prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose, date=day
     )

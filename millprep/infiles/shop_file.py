@@ -162,6 +162,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         holding=_workholding(faults, table.holding),
         position_errors_mm=_position_errors(table.position_error),
         projection=table.drawing.projection,
+        paper=table.drawing.paper,
         instruments=_instruments(faults, table.instruments),
         dividing=tuple(_dividing(each) for each in table.dividing),
     )

@@ -40,7 +40,7 @@ from millprep.infiles.json_shapes import (
     whole,
 )
 from millprep.infiles.tool_schema import Cutters, DrawerTable, ToolTable
-from millprep.model.shop import JawKind, Projection
+from millprep.model.shop import JawKind, PaperWord, Projection
 
 _MOST_REVOLUTIONS = 200_000
 _MOST_PPM = 5000
@@ -335,9 +335,10 @@ class InstrumentsTable(Table):
 
 
 class DrawingTable(Table):
-    """How drawings arrange their views."""
+    """How drawings arrange their views, and the paper in the printer."""
 
     projection: OneOf[Projection] = "first"
+    paper: OneOf[PaperWord | None] = None
 
 
 class ShopTable(Table):

@@ -111,6 +111,7 @@ class VeeGroove:
 
 
 Projection = Literal["first", "third"]
+PaperWord = Literal["a4", "a3", "letter"]
 """Of the views of a drawing (ISO 128-30)."""
 JawKind = Literal["flat", "vee", "soft"]
 
@@ -395,7 +396,8 @@ class Shop:
     tools : the control's tool table, ascending in number; path : as the user gave it
     parallels : the pairs there are; table : None where nobody says how large it is
     position_errors_mm : typical error of a hole's place along an axis, +/-, of each method there is
-    projection : how drawings arrange their views
+    projection : how drawings arrange their views; paper : they are printed on, None where either
+                 A4 or Letter has to do
     """
 
     name: str
@@ -414,4 +416,5 @@ class Shop:
     position_errors_mm: dict[PositionMethod, float] = anew(factory=dict)
     instruments: Instruments = Instruments()
     projection: Projection = "first"
+    paper: PaperWord | None = None
     dividing: tuple[Dividing, ...] = ()

@@ -79,11 +79,16 @@ class Wishes:
 
 
 def purpose_of(
-    ending: str, wishes: Wishes, part_units: Units = "mm", file: str | None = None
+    ending: str,
+    wishes: Wishes,
+    part_units: Units = "mm",
+    file: str | None = None,
+    shop_paper: str | None = None,
 ) -> Purpose:
     """What a drawing is for. Raises MillprepError for an ending, paper or bars that cannot be.
 
     part_units : of the figures on it, whose bars it has
+    shop_paper : what is in the printer as a rule; the wishes go before it
     """
     from millprep.writers.drawing import BARS_MM, Purpose
 
@@ -99,7 +104,7 @@ def purpose_of(
                     file,
                 )
     bar_mm, bar = BARS_MM[part_units]
-    purpose = Purpose(wishes.template, bar_mm=bar_mm, paper=_paper(wishes.paper))
+    purpose = Purpose(wishes.template, bar_mm=bar_mm, paper=_paper(wishes.paper or shop_paper))
     if wishes.measured_bars is None:
         return purpose
     measured, read_to_mm = _measured(wishes.measured_bars, wishes.units, bar_mm, bar)

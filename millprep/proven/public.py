@@ -153,7 +153,7 @@ def drawings(
 ) -> list[sheets.Handed]:
     """A drawing: one .pdf of all setups, or .svg, .png, .dxf for each; full size for a template.
 
-    paper : "a4", "a3" or "letter"; what fits A4 and Letter where none is given
+    paper : "a4", "a3" or "letter"; what the shop says, or fits A4 and Letter, where none is given
     date  : as the title line shows it
     """
     from millprep.proven import drawing
@@ -161,7 +161,9 @@ def drawings(
     drawing.refuse_no_drawing(ending)
     prepared = preparation.prepare(part, shop)
     shown = units or prepared.part.units
-    purpose = drawing.purpose_of(ending, drawing.Wishes(template, paper=paper), shown)
+    purpose = drawing.purpose_of(
+        ending, drawing.Wishes(template, paper=paper), shown, None, prepared.shop.paper
+    )
     return drawing.drawings(
         prepared, ending.lower(), units=shown, setup=setup, purpose=purpose, date=date
     )

@@ -71,7 +71,7 @@ def _drawn(file: Path, prepared: Prepared) -> tuple[dict[Path, bytes], tuple[Fin
     from millprep.proven.program import numbered_path
 
     units = prepared.part.units
-    purpose = purpose_of(file.suffix, Wishes(), units, str(file))
+    purpose = purpose_of(file.suffix, Wishes(), units, str(file), prepared.shop.paper)
     sheets: list[Handed] = drawings(
         prepared, file.suffix.lower(), units=units, purpose=purpose, date=day_of(None)
     )
