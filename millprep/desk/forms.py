@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -94,6 +95,18 @@ def label_of(table: str, key: str) -> str:
         if edge in edges and place in labels:
             return f"{labels[place]}, {edges[edge]}"
     return ", ".join(label for each, label in labels.items() if _NUMBER.sub("", each) == plain)
+
+
+def typed(values: Mapping[str, str], key: str) -> str:
+    """What a file has for a box, of the values that stand in it (`Line.values`); "" for nothing.
+
+    A list that stands there whole, "row.step": "[10, 0]", is told figure by figure.
+    """
+    whole, _, number = key.rpartition(".")
+    if key in values or not (number.isdigit() and whole in values):
+        return values.get(key, "")
+    figures = [one.strip() for one in values[whole].strip("[] ").split(",")]
+    return figures[int(number)].strip("\"'") if int(number) < len(figures) else ""
 
 
 def edges_across(face: str) -> tuple[tuple[tuple[str, str], ...], ...]:

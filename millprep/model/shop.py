@@ -111,8 +111,8 @@ class VeeGroove:
 
 
 Projection = Literal["first", "third"]
-PaperWord = Literal["a4", "a3", "letter"]
 """Of the views of a drawing (ISO 128-30)."""
+PaperWord = Literal["a4", "a3", "letter"]
 JawKind = Literal["flat", "vee", "soft"]
 
 

@@ -11,6 +11,7 @@ import pytest
 from millprep.base.findings import SEVERITIES
 from millprep.desk import forms
 from millprep.infiles.part_schema import HoleTable, OppositeTable, PartTable
+from millprep.proven.editing import Figure, as_written, put_down
 from millprep.proven.forms import entries_of, one_of_these
 
 TABLES = ("part", "opposite", *PartTable.tables)
@@ -148,3 +149,24 @@ def test_every_picture_is_drawn_and_every_drawing_used() -> None:
     assert shown <= set(names)
     assert set(names) - shown <= {"block", "through"}  # of the buttons that begin a sheet, a depth
     assert "style=" not in signs.read_text(encoding="utf-8")
+
+
+def test_every_box_has_what_the_file_has() -> None:
+    """Put down box by box, a file has in each box what was typed there."""
+    text = 'part = "a"\n[[hole]]\nname = "x"\n[[dimension]]\n[[setup]]\n'
+    put = {
+        ("hole", "row.step.0"): "10",
+        ("hole", "row.step.1"): "0.50",
+        ("hole", "limits.0"): "6 mm",
+        ("hole", "limits.1"): "6.012 mm",
+        ("hole", "far.countersink.diameter"): "3/16 in",
+        ("dimension", "between.0"): "left",
+        ("dimension", "between.1"): "cover screw 1",
+        ("setup", "zero.x"): "centre",
+    }
+    for (table, key), value in put.items():
+        text = put_down(text, Figure(table, key, value, 0))
+    lines = {line.table: line.values for line in as_written(text).lines}
+    assert {each: forms.typed(lines[each[0]], each[1]) for each in put} == put
+    assert forms.typed(lines["hole"], "circle.count") == ""
+    assert forms.typed({"limits": "[1]"}, "limits.1") == ""
