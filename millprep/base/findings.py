@@ -66,25 +66,77 @@ def _shown(said: str | Words, units: Units, holes: tuple[str, ...]) -> str:
 
 
 @frozen
+class Edit:
+    """One figure of a file, put down.
+
+    table : "hole", "setup" ...; index : which of them in the file, from 0; None: the first of that
+            name, a setup of which is added behind the others where there is none
+    name  : of the hole, or the face of the setup
+    key   : dotted, inside the table
+    value : as TOML writes it; None strikes the key out
+    """
+
+    file: str
+    table: str
+    index: int | None
+    name: str
+    key: str
+    value: str | None
+
+
+@frozen
+class Offer:
+    """What a remedy of the making tells to write: not tried yet.
+
+    table   : "hole", of the finding's first hole; or "setup", the finding's own
+    figures : (key, value) of `Edit`, in order
+    first_face : the setups in another order: that of this face before the others
+    """
+
+    table: Literal["hole", "setup"]
+    figures: tuple[tuple[str, str | None], ...] = ()
+    first_face: str = ""
+    changes: Changes = "making"
+
+
+Changes = Literal["making", "drawing"]
+Move = tuple[float, float, float]
+
+
+@frozen
 class Cure:
     """The nearest change to a part that cures a finding, exact: any less does not do.
 
-    kind  : "move" a hole, a whole "pattern", or another "depth"
+    kind  : "move" a hole, a whole "pattern", another "depth"; or another "making", where the
+            advice says what is written
     holes : names of the holes that change
     by_mm : how far the centre of each moves, in part axes (x, y, z); empty for a depth
     depth_mm, drill_depth_mm : the new ones; None where they stay
     said  : what to do, rounded; {who} are the holes
+    changes : what of the part it alters
+    told  : the same, rounded as it is said, which cures too: what is written; of a making itself
+    figure, figure_mm : the figure that is told, where that is one of the file: its key, and what
+            it becomes
+    edits : what is written into the file, in order; none where `no_edits` says why
     """
 
-    kind: Literal["move", "pattern", "depth"]
+    kind: Literal["move", "pattern", "depth", "making"]
     holes: tuple[str, ...]
-    by_mm: tuple[tuple[float, float, float], ...] = ()
+    by_mm: tuple[Move, ...] = ()
     depth_mm: float | None = None
     drill_depth_mm: float | None = None
     said: Words = Words("")
+    changes: Changes = "drawing"
+    told: Cure | None = None
+    figure: str = ""
+    figure_mm: float = 0.0
+    edits: tuple[Edit, ...] = ()
+    no_edits: str = ""
 
     def shown(self, units: Units) -> str:
         """What to do, as a remedy."""
+        if not self.said.template:
+            return ""
         named = [f'"{hole}"' for hole in self.holes[:_MOST_NAMED]]
         if (more := len(self.holes) - _MOST_NAMED) > 0:
             who = f"{', '.join(named)} and {more} more each"
@@ -114,6 +166,7 @@ class Finding:
     lacking_mm : by how much room lacks; no smaller move of one hole can cure it
     sheets   : commands whose sheet cannot be had in this shop, of kind "not-to-be-had"
     folded   : those that it stands for beside itself, the first of them
+    offers   : what the advice tells to write, each by itself
     """
 
     severity: Severity
@@ -135,6 +188,7 @@ class Finding:
     lacking_mm: float = 0.0
     sheets: tuple[str, ...] = ()
     folded: tuple[Finding, ...] = ()
+    offers: tuple[Offer, ...] = ()
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -317,9 +371,16 @@ def finding_json(finding: Finding) -> dict[str, Any]:
     if finding.places > 1:
         out["places"] = finding.places
     if finding.cure is not None:
-        cure = as_dict(finding.cure)
-        out["cure"] = {name: value for name, value in cure.items() if name != "said"}
+        out["cure"] = _cure_json(finding.cure)
     return out
+
+
+def _cure_json(cure: Cure) -> dict[str, Any]:
+    told = as_dict(cure)
+    shown = ("kind", "holes", "by_mm", "depth_mm", "drill_depth_mm", "changes")
+    out = {name: told[name] for name in shown}
+    out["edits"] = [as_dict(edit) for edit in cure.edits]
+    return out | ({"no_edits": cure.no_edits} if cure.no_edits else {})
 
 
 def findings_json(findings: Iterable[Finding]) -> list[dict[str, Any]]:

@@ -19,7 +19,7 @@ from millprep.checks import (  # noqa: F401  # imported to enter their checks
     vice,
     walls,
 )
-from millprep.checks.registry import REGISTRY, Job, check, run_checks, with_cures
-from millprep.checks.telling import told_once
+from millprep.checks.registry import REGISTRY, Job, check, cured, run_checks, with_cures
+from millprep.checks.telling import alike, told_once
 
-__all__ = ["REGISTRY", "Job", "check", "run_checks", "told_once", "with_cures"]
+__all__ = ["REGISTRY", "Job", "alike", "check", "cured", "run_checks", "told_once", "with_cures"]

@@ -31,6 +31,7 @@ class Candidate:
     ways_mm  : how far each hole moves for 1 mm of the amount; none for a depth
     figure_mm: the figure of the part file that changes; 0 where a move itself is told
     sign     : whether that figure grows or shrinks
+    figure   : its key in the part file; empty where it has none of its own
     said     : with {figure_mm} for what it becomes, and {who} for the holes that are moved
     """
 
@@ -40,12 +41,14 @@ class Candidate:
     ways_mm: tuple[Point, ...] = ()
     figure_mm: float = 0.0
     sign: int = 1
+    figure: str = ""
 
     def cure(self, amount_mm: float) -> Cure:
         names = tuple(hole.name for hole in self.holes)
         if self.kind != "depth":
             moves = tuple(_times(way, amount_mm) for way in self.ways_mm)
-            return Cure(self.kind, names, moves)
+            figure_mm = self.figure_mm + self.sign * amount_mm
+            return Cure(self.kind, names, moves, figure=self.figure, figure_mm=figure_mm)
         hole = self.holes[0]
         change = self.sign * amount_mm
         drilled = hole.drill_depth_mm
@@ -141,7 +144,7 @@ def spreads(part: Part, unit: tuple[Hole, ...]) -> Iterator[Candidate]:
     maker = makers.get(unit[0].placed_by)
     if maker is None:
         return
-    for said, figure, ways in maker(part, unit):
+    for key, said, figure, ways in maker(part, unit):
         if figure <= _SAME_MM:
             continue
         for sign, bound in ((1, "or more"), (-1, "or less")):
@@ -152,11 +155,12 @@ def spreads(part: Part, unit: tuple[Hole, ...]) -> Iterator[Candidate]:
                 tuple(_times(way, sign) for way in ways),
                 figure,
                 sign,
+                key,
             )
 
 
-Spread = tuple[Words, float, tuple[Point, ...]]
-"""(what to do, figure [mm], how each member moves where the figure grows by 1 mm)."""
+Spread = tuple[str, Words, float, tuple[Point, ...]]
+"""(key of the figure, what to do, figure [mm], how each member moves where it grows by 1 mm)."""
 
 
 def _circle(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
@@ -168,6 +172,7 @@ def _circle(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
     at = unit[0].centre_mm
     diameter = 2 * math.hypot(at[a] - centre[a], at[b] - centre[b])
     yield (
+        "diameter",
         words('make the circle of "{group}" {figure_mm} {bound} in diameter'),
         diameter,
         tuple(_times(way, 0.5) for way in ways if way is not None),
@@ -202,7 +207,7 @@ def _row(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
         _times((x / step, y / step, z / step), (hole.member or 0) - (first.member or 0))
         for hole in unit
     )
-    yield words('space "{group}" {figure_mm} {bound} apart'), step, ways
+    yield "step", words('space "{group}" {figure_mm} {bound} apart'), step, ways
 
 
 def _grid(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
@@ -214,7 +219,7 @@ def _grid(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
         first = unit[0].centre_mm[axis]
         ways = tuple(along_axis(axis, (hole.centre_mm[axis] - first) / step) for hole in unit)
         said = words('space "{group}" {figure_mm} {bound} apart along {axis}', axis="xyz"[axis])
-        yield said, step, ways
+        yield f"step.{'xyz'[axis]}", said, step, ways
 
 
 _INSET = 'give "{group}" an inset of {figure_mm} {bound}'
@@ -224,10 +229,10 @@ def _corners(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
     axes = plane_axes(unit[0].face)
     insets = [min(hole.centre_mm[axis] for hole in unit) for axis in axes]
     if abs(insets[0] - insets[1]) < _SAME_MM:
-        yield words(_INSET), insets[0], _inwards(part, unit, axes)
+        yield "inset", words(_INSET), insets[0], _inwards(part, unit, axes)
     for axis, inset in zip(axes, insets, strict=True):
         said = words(_INSET + " along {axis}", axis="xyz"[axis])
-        yield said, inset, _inwards(part, unit, (axis,))
+        yield f"inset.{'xyz'[axis]}", said, inset, _inwards(part, unit, (axis,))
 
 
 def _inwards(part: Part, unit: tuple[Hole, ...], axes: tuple[int, ...]) -> tuple[Point, ...]:

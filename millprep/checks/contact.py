@@ -16,10 +16,10 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.base.findings import Finding, Words, stop, words
+from millprep.base.findings import Finding, Offer, Words, stop, words
 from millprep.base.plain_text import some
 from millprep.base.records import frozen
-from millprep.checks.registry import Job, check_of_setup
+from millprep.checks.registry import Job, at_hole, check_of_setup, in_setup, offering
 from millprep.model.part import Hole, ObstacleRequest
 from millprep.model.scene import Box
 from millprep.model.tools import Cutter, PointedTool
@@ -175,12 +175,16 @@ def _into_holding(
         if is_jaw and not _is_over_edge_meant(hole):
             continue  # the edge that it goes over, or the jaws that stand too high, are told
         ways, key = [], "backing" if request.backing_mm else "parallels"
+        offers: list[Offer] = []
         if is_jaw:
             ways, key = ["let the jaws hold less, or move the hole in"], "vice"
         elif box.name.startswith(UNDER_STRAP):
             ways, key = [_STRAPS_PLACED], "straps"
+            offers.append(in_setup(("straps", None)))
         elif request.backing_mm:
-            ways.append(f"give backing = {job.at_least(request.backing_mm + deep)} or more")
+            backing = job.at_least(request.backing_mm + deep)
+            ways.append(f"give backing = {backing} or more")
+            offers.append(in_setup(("backing", backing)))
         elif holding.strapped is not None:
             ways.append(
                 f"give packing = {job.at_least(holding.strapped.packing_mm + deep)} or more"
@@ -190,8 +194,10 @@ def _into_holding(
             tall = job.at_least(request.parallel_height_mm + deep)
             ways.append(f"give parallels {tall} {job.unit} high or more")
         if not _is_finished_into(descents, hole, descents.depths(box)):
-            ways += _less_breakthrough(job, operation, deep)
-        yield job.setup_finding(
+            less = _less_breakthrough(job, operation, deep)
+            ways += [f"breakthrough = {figure} or less" for figure in less]
+            offers += [at_hole("breakthrough", figure) for figure in less]
+        found = job.setup_finding(
             _INTO_HOLDING,
             setup,
             hole,
@@ -202,6 +208,7 @@ def _into_holding(
             under=_under(setup, holding) if box.name in _BELOW else "",
             advice=", or ".join(ways),
         )
+        yield offering(found, *offers)
 
 
 def _is_finished_into(descents: Descents, hole: Hole, depths: Floats) -> bool:
@@ -236,7 +243,7 @@ def _less_breakthrough(job: Job, operation: Operation, deep_mm: float) -> list[s
     if beyond is None:
         beyond = cutting.breakthrough_mm(operation.tool.diameter_mm)
     less = job.at_most(beyond - deep_mm)
-    return [f"breakthrough = {less} or less"] if float(less) >= 0 else []
+    return [less] if float(less) >= 0 else []
 
 
 def _worst_of_each_hole(
@@ -260,11 +267,12 @@ def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
     beyond = np.where(beyond > TOUCH_MM, beyond, 0.0)
     for operation, z, deep in _worst_of_each_hole(descents, beyond):
         hole = operation.hole
+        less = _less_breakthrough(job, operation, deep)
         ways = [
-            *_less_breakthrough(job, operation, deep),
+            *(f"breakthrough = {figure} or less" for figure in less),
             "describe backing or parallels in [[setup]]",
         ]
-        yield job.setup_finding(
+        found = job.setup_finding(
             _FAR_BELOW,
             setup,
             hole,
@@ -273,6 +281,7 @@ def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
             below_mm=setup.low_mm[2] - z,
             advice=", or ".join(ways),
         )
+        yield offering(found, *(at_hole("breakthrough", figure) for figure in less))
 
 
 def _underside(job: Job, setup: Setup, descents: Descents) -> Floats:
@@ -296,12 +305,14 @@ def safe_height_under_obstacle(job: Job, setup_plan: SetupPlan) -> Iterator[Find
     highest = max(setup_plan.setup.obstacles, key=lambda one: one.high_mm[2], default=None)
     if highest is not None and highest.high_mm[2] > safe_mm + TOUCH_MM:
         top_mm = highest.high_mm[2]
-        yield job.setup_finding(
+        enough = job.at_least(top_mm + SAFE_OVER_HIGHEST_MM)
+        found = job.setup_finding(
             _SAFE_HEIGHT_LOW,
             setup_plan.setup,
             line=request.lines.get("safe_height", request.line),
             safe_mm=safe_mm,
             obstacle=highest.name,
             top_mm=top_mm,
-            enough=job.at_least(top_mm + SAFE_OVER_HIGHEST_MM),
+            enough=enough,
         )
+        yield offering(found, in_setup(("safe_height", enough)), in_setup(("safe_height", None)))

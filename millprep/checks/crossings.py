@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding, warning
-from millprep.checks.registry import Job, check
+from millprep.checks.registry import Job, check, first_up, offering
 from millprep.model.part import FACE_AXIS
 from millprep.planning.face_order import (
     finished_in,
@@ -38,7 +38,7 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
     """A bore that is finished before another hole is drilled into it wants its reamer once more."""
     for bore, other in meetings(job.plan.part.holes):
         if is_finished_early(bore, other, job.turn):
-            yield job.finding(
+            found = job.finding(
                 _REAMED_TOO_EARLY,
                 bore,
                 other,
@@ -46,6 +46,7 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
                 drilled=finished_in(other, job.turn),
                 face=bore.face,
             )
+            yield offering(found, first_up(other.face))
 
 
 @check
@@ -69,4 +70,5 @@ def mouths_before_holes(job: Job) -> Iterator[Finding]:
     for hole in job.plan.part.holes:
         if is_recessed_early(hole, job.turn):
             near, far = (job.turn[hole.name, face] for face in hole.worked_from)
-            yield job.finding(_RECESS_FIRST, hole, far=far, near=near, face=hole.face)
+            found = job.finding(_RECESS_FIRST, hole, far=far, near=near, face=hole.face)
+            yield offering(found, first_up(hole.face))

@@ -67,11 +67,16 @@ def _narrowed(
     return failing, doing
 
 
-class Healer:
-    """Looks for cures in the space of one plan."""
+class Dropped(Exception):  # noqa: N818  # no error
+    """Nobody waits for the cures any more."""
 
-    def __init__(self, space: Space) -> None:
+
+class Healer:
+    """Looks for cures in the space of one plan; `Dropped` once `is_dropped`."""
+
+    def __init__(self, space: Space, is_dropped: Callable[[], bool] | None = None) -> None:
         self.space, self._units = space, space.part.units
+        self._is_dropped = is_dropped
         self._found: dict[tuple[str, ...], tuple[Finding, Found | None]] = {}
         self._sought_for = 0
         self._before: dict[tuple[str, ...], dict[Key, float]] = {}
@@ -97,7 +102,8 @@ class Healer:
             return None
         amount, candidate = found
         told = candidate.rounded_mm(amount, TOLD_MM[self._units])
-        return replace(candidate.cure(amount), said=candidate.told(told))
+        rounded = candidate.cure(told)
+        return replace(candidate.cure(amount), said=candidate.told(told), told=rounded)
 
     def _holes(self, finding: Finding) -> tuple[Hole, ...]:
         return tuple(self.space.placed[name].hole for name in finding.holes)
@@ -195,6 +201,8 @@ class Healer:
         return 0.0 if is_spoilt else None
 
     def _changed(self, candidate: Candidate, amount_mm: float) -> dict[str, Placed]:
+        if self._is_dropped is not None and self._is_dropped():
+            raise Dropped
         cure, placed = candidate.cure(amount_mm), self.space.placed
         if cure.by_mm:
             return {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding, stop
-from millprep.checks.registry import Job, check, check_of_setup
+from millprep.checks.registry import Job, at_hole, check, check_of_setup, offering
 from millprep.model.tools import Reamer, Tap
 from millprep.planning.depths import Reach, lead_mm, least_floor_mm, runs_out
 from millprep.planning.openings import opening_of
@@ -87,7 +87,7 @@ def tap_room(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
             continue
         drilled, pitch = hole.drill_depth_mm, hole.thread.pitch_mm
         if drilled is not None and drilled < end - 1e-9:
-            yield job.finding(
+            found = job.finding(
                 _TAP_BOTTOMS,
                 hole,
                 drilled_mm=drilled,
@@ -96,3 +96,5 @@ def tap_room(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
                 deep_mm=end + pitch,
                 thread_mm=max(drilled - lead_mm(tool) - pitch, 0.0),
             )
+            deep = job.at_least(end + pitch)
+            yield offering(found, at_hole("drill_depth", deep, changes="drawing"))

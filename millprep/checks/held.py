@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding, Value, Words, stop, warning, words
+from millprep.base.findings import Finding, Offer, Value, Words, stop, warning, words
 from millprep.base.records import replace
-from millprep.checks.registry import Job, check_of_setup
+from millprep.checks.registry import Job, check_of_setup, in_setup, offering
 from millprep.model.part import Hold
 from millprep.planning.plan import SetupPlan
 from millprep.setting.holding import (
@@ -73,13 +73,15 @@ def cannot_be_held(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         return
     saying = _BOWS if hindrance == "thin" else _NOT_HELD
     request = setup.request
-    yield job.setup_finding(
+    advice, *offers = _what_holds(job, setup, way, hindrance, below_mm)
+    found = job.setup_finding(
         replace(saying, said=_WHY[hindrance]),
         setup,
         line=request.lines.get("hold", request.lines.get("vice", request.line)),
-        advice=_what_holds(job, setup, way, hindrance, below_mm),
+        advice=advice,
         **_figures(job, setup, below_mm),
     )
+    yield offering(found, *offers)
 
 
 def _across_mm(setup: Setup) -> float:
@@ -110,7 +112,7 @@ def _figures(job: Job, setup: Setup, below_mm: float) -> dict[str, Value]:
 
 def _what_holds(
     job: Job, setup: Setup, way: Hold, hindrance: Hindrance, below_mm: float
-) -> str | Words:
+) -> tuple[str | Words] | tuple[str, Offer]:
     """Another thing of the shop that holds it, or what to get."""
     part, shop, request = job.plan.part, job.plan.shop, setup.request
     is_open = request.hold in (None, "vice") and request.grip_mm is None
@@ -118,21 +120,26 @@ def _what_holds(
     is_turned = hindrance == "opening" or (is_open and is_short)
     if is_turned and goes_in_turned(part, shop, setup, below_mm):
         other = "x" if request.jaws == "y" else "y"
-        return (
+        said = (
             f'write vice = {{ jaws = "{other}" }} into [[setup]]: the vice turned across holds it'
         )
+        return said, in_setup(("vice.jaws", f'"{other}"'))
     if hindrance == "low centre" and request.grip_mm is not None:
         least_mm = least_grip_mm(_across_mm(setup))
         if least_mm <= shop.vice.jaw_height_mm - needed_below_mm(below_mm):
-            return f"give a grip of {job.at_least(least_mm)} {job.unit} or more"
+            least = job.at_least(least_mm)
+            said = f"give a grip of {least} {job.unit} or more"
+            return said, in_setup(("vice.grip", least))
     bare = replace(setup, request=replace(request, hold=None, grip_mm=None, parallels_at_mm=()))
     for other_way in _of_its_shape(job, setup):
         is_there = other_way != "straps" or shop.holding.straps >= LEAST_STRAPS
         is_free = hindrance_of(other_way, part, shop, bare, below_mm) is None
         if other_way != way and is_there and is_free:
             keys = " and leave vice and parallels out" if "vice" in request.lines else ""
-            return f'write hold = "{other_way}" into [[setup]]{keys}'
-    return _what_to_get(job, setup)
+            said = f'write hold = "{other_way}" into [[setup]]{keys}'
+            out = [("vice", None), ("parallels", None)] if keys else []
+            return said, in_setup(("hold", f'"{other_way}"'), *out)
+    return (_what_to_get(job, setup),)
 
 
 def _of_its_shape(job: Job, setup: Setup) -> tuple[Hold, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from millprep.base.findings import Finding, note, stop, warning, words
 from millprep.base.units import Length
-from millprep.checks.registry import Job, check, check_of_part, check_of_setup
+from millprep.checks.registry import Job, check, check_of_part, check_of_setup, first_up, offering
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face
 from millprep.planning.face_order import late_locating, meetings
 from millprep.planning.head import HeadHeight, heights_of
@@ -95,7 +95,7 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
         for face, what in needed.items():
             share = gone.get(face, 0.0) / _area_mm2(job, face)
             if share > CUT_AWAY_SHARE:
-                yield job.setup_finding(
+                found = job.setup_finding(
                     _CUT_AWAY,
                     setup,
                     face=face.upper(),
@@ -103,6 +103,7 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
                     share=f"{share:.0%}",
                     advice=_sooner(job, setup_plan),
                 )
+                yield offering(found, first_up(setup.face))
         for operation_face, area in _cut_mm2(setup_plan):
             gone[operation_face] = gone.get(operation_face, 0.0) + area
 

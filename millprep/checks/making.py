@@ -5,12 +5,13 @@ Layers 0 to 3, planning.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from itertools import pairwise
 
-from millprep.base.findings import Finding, Severity, Words, stop, warning, words
+from millprep.base.findings import Finding, Offer, Severity, Words, stop, warning, words
 from millprep.base.records import replace
-from millprep.checks.registry import Job, check, check_of_setup
+from millprep.checks.registry import Job, at_hole, check, check_of_setup, offering
 from millprep.model.part import Hole
 from millprep.model.tools import PointedTool
 from millprep.planning import tool_words
@@ -72,8 +73,12 @@ def drills_given(job: Job) -> Iterator[Finding]:
             yield from _last_drill(job, hole, sizes)
             continue
         first, second = (size.designation for size in small)
-        advice = _to_write(hole, _leading_up(job, hole, sizes))
-        yield job.finding(_NOT_LARGER, hole, line=line, first=first, second=second, advice=advice)
+        drills = _leading_up(job, hole, sizes)
+        advice = _to_write(hole, drills)
+        yield offering(
+            job.finding(_NOT_LARGER, hole, line=line, first=first, second=second, advice=advice),
+            _written(hole, drills),
+        )
 
 
 def _chosen(job: Job, hole: Hole) -> Iterator[Finding]:
@@ -124,6 +129,13 @@ def _to_write(hole: Hole, drills: list[str]) -> str:
     return "leave drills out: its own size is drilled by itself"
 
 
+def _written(hole: Hole, drills: list[str]) -> Offer:
+    """The same as the file has it."""
+    making = making_of(hole)
+    is_left_out = not (drills or making.before is not None or making.stock_mm)
+    return at_hole("drills", None if is_left_out else json.dumps(drills, ensure_ascii=False))
+
+
 def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
     making, last, size_mm = making_of(hole), sizes[-1], hole.diameter_mm
     if making.before is not None:
@@ -131,14 +143,16 @@ def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
         return
     is_too_large = last.diameter_mm > size_mm + (-_SAME_MM if making.stock_mm else _SAME_MM)
     if is_too_large:
-        yield job.finding(
+        drills = _leading_up(job, hole, sizes)
+        found = job.finding(
             _NOTHING_TO_BORE if making.stock_mm else _LAST_TOO_LARGE,
             hole,
             line=hole.lines.get("drills"),
             drill=last.designation,
             size_mm=size_mm,
-            advice=_to_write(hole, _leading_up(job, hole, sizes)),
+            advice=_to_write(hole, drills),
         )
+        yield offering(found, _written(hole, drills))
 
 
 def _before_finishing(
@@ -149,26 +163,30 @@ def _before_finishing(
     severity = before and _severity(before, drilled_mm)
     if before and severity:
         what_is_left = _stock_left if hole.thread is None else _thread_left
-        yield job.finding(
+        advice, *offers = _end_with(job, hole, earlier, before)
+        found = job.finding(
             replace(_WRONG_FOR_TOOL, severity=severity),
             hole,
             line=hole.lines.get("drills"),
             said=what_is_left(hole, drill, drilled_mm, before),
-            advice=_end_with(job, hole, earlier, before),
+            advice=advice,
         )
+        yield offering(found, *offers)
 
 
-def _end_with(job: Job, hole: Hole, earlier: list[Drill], before: HoleBefore) -> str | Words:
+def _end_with(
+    job: Job, hole: Hole, earlier: list[Drill], before: HoleBefore
+) -> tuple[str | Words] | tuple[str, Offer]:
     """What cures it: another last drill, or all of them where an earlier one is too large."""
     usual = _usual(job, hole)
     if not (usual.in_drawer and before.is_usual(usual.tool.diameter_mm)):
         least_mm, most_mm = before.usual_least_mm, before.usual_most_mm
-        return words(
-            "get a drill of {least_mm:bare} to {most_mm}", least_mm=least_mm, most_mm=most_mm
-        )
+        said = "get a drill of {least_mm:bare} to {most_mm}"
+        return (words(said, least_mm=least_mm, most_mm=most_mm),)
     drills = _leading_up(job, hole, earlier)
     is_last_alone = drills[:-1] == [one.designation for one in earlier]
-    return f"end with {drills[-1]}" if is_last_alone else _to_write(hole, drills)
+    advice = f"end with {drills[-1]}" if is_last_alone else _to_write(hole, drills)
+    return advice, _written(hole, drills)
 
 
 def _severity(before: HoleBefore, size_mm: float) -> Severity | None:
@@ -234,15 +252,17 @@ def pecks_given(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
 
 def _too_small(job: Job, one: Operation, pecks_mm: tuple[float, ...], least_mm: float) -> Finding:
     deep_mm = -one.z_mm
-    return job.finding(
+    enough = job.at_least(max(least_mm, deep_mm / rules.MOST_PECKS))
+    found = job.finding(
         _PECK_TOO_SMALL,
         one.hole,
         line=one.hole.lines.get("peck"),
         peck_mm=min(pecks_mm),
         count=len(one.pecks_mm),
         deep_mm=deep_mm,
-        enough=job.at_least(max(least_mm, deep_mm / rules.MOST_PECKS)),
+        enough=enough,
     )
+    return offering(found, at_hole("peck", enough), at_hole("peck", None))
 
 
 def _too_large(
@@ -262,7 +282,10 @@ def _too_large(
     if over:
         (bite, allowed), hole = max(over), operation.hole
         line, words = hole.lines.get("peck"), tool_words(tool)
-        yield job.finding(_DEEP_PECK, hole, line=line, bite_mm=bite, tool=words, allowed_mm=allowed)
+        found = job.finding(
+            _DEEP_PECK, hole, line=line, bite_mm=bite, tool=words, allowed_mm=allowed
+        )
+        yield offering(found, at_hole("peck", None))
 
 
 def _bites(
@@ -287,11 +310,13 @@ def spot_wider_than_its_hole(job: Job, setup_plan: SetupPlan) -> Iterator[Findin
     for one in setup_plan.operations:
         flat_mm = one.tool.told.get("flat", 0.0)
         if one.cone_mm is not None and flat_mm >= one.cone_mm - rules.TOUCH_MM:
-            yield job.finding(
+            is_spot = one.name == "spot drill"
+            found = job.finding(
                 _SPOT_TOO_WIDE,
                 one.hole,
                 tool=tool_words(one.tool),
                 flat_mm=flat_mm,
                 cone_mm=one.cone_mm,
-                otherwise=", or spot = false at the hole" if one.name == "spot drill" else "",
+                otherwise=", or spot = false at the hole" if is_spot else "",
             )
+            yield offering(found, at_hole("spot", "false")) if is_spot else found

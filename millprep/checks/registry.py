@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property, wraps
+from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, Saying, Value
+from millprep.base.findings import Changes, Finding, Offer, Saying, Value
 from millprep.base.kinds import NEVER_MEANT
 from millprep.base.records import frozen, replace
 from millprep.base.units import in_units
@@ -19,6 +20,9 @@ from millprep.model.part import FACE_AXIS, Hole
 from millprep.planning.face_order import Turn, turn_of
 from millprep.planning.plan import Plan, SetupPlan
 from millprep.setting.setups import Setup
+
+if TYPE_CHECKING:
+    from millprep.checks.cures import Healer
 
 
 @frozen
@@ -91,6 +95,26 @@ class Job:
         return self.plan.part.stock.size_mm[FACE_AXIS[hole.face]]
 
 
+def at_hole(key: str, value: str | None, changes: Changes = "making") -> Offer:
+    """A figure of the finding's first hole, as TOML writes it; None strikes it out."""
+    return Offer("hole", ((key, value),), changes=changes)
+
+
+def in_setup(*figures: tuple[str, str | None]) -> Offer:
+    """Figures of the finding's own setup."""
+    return Offer("setup", figures)
+
+
+def first_up(face: str) -> Offer:
+    """The setup of a face before the others."""
+    return Offer("setup", first_face=face)
+
+
+def offering(finding: Finding, *offers: Offer) -> Finding:
+    """The finding with what its advice tells to write; the first that does is its cure."""
+    return replace(finding, offers=offers)
+
+
 Check = Callable[[Job], Iterator[Finding]]
 REGISTRY: list[Check] = []
 OF_PART: set[Check] = set()
@@ -134,21 +158,36 @@ def run_checks(plan: Plan, whole: Plan | None = None) -> list[Finding]:
     return [_meant(finished, finding) for finding in (*found, *plan.findings)]
 
 
-def with_cures(plan: Plan, findings: Iterable[Finding]) -> list[Finding]:
+def with_cures(
+    plan: Plan, findings: Iterable[Finding], is_dropped: Callable[[], bool] | None = None
+) -> list[Finding]:
     """The findings of `run_checks`, each with the nearest change to the part that cures it.
 
     The search takes by far the longest of all that is done with a part that has faults.
     """
-    findings = list(findings)
-    if not any(map(_may_be_cured, findings)):
-        return findings
-    from millprep.checks.cures import Healer
+    return [one for alike in cured(plan, [[*findings]], is_dropped) for one in alike]
 
-    healer = Healer(Space(plan))
-    return [
-        replace(finding, cure=healer.cure(finding)) if _may_be_cured(finding) else finding
-        for finding in findings
-    ]
+
+def cured(
+    plan: Plan, findings: Iterable[list[Finding]], is_dropped: Callable[[], bool] | None = None
+) -> Iterator[list[Finding]]:
+    """The same, one list of findings after the other.
+
+    is_dropped : asked many times a second; once it is so, `Dropped` is raised
+    """
+    healer: Healer | None = None
+    for alike in findings:
+        if not any(map(_may_be_cured, alike)):
+            yield alike
+            continue
+        if healer is None:
+            from millprep.checks.cures import Healer
+
+            healer = Healer(Space(plan), is_dropped)
+        yield [
+            replace(finding, cure=healer.cure(finding)) if _may_be_cured(finding) else finding
+            for finding in alike
+        ]
 
 
 def _may_be_cured(finding: Finding) -> bool:
@@ -161,4 +200,4 @@ def _meant(job: Job, finding: Finding) -> Finding:
         return finding
     if finding.severity == "stop" and finding.kind in NEVER_MEANT:
         return finding
-    return replace(finding, severity="note", is_meant=True, advice="")
+    return replace(finding, severity="note", is_meant=True, advice="", offers=())

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from millprep.base.findings import Finding, stop, warning, words
 from millprep.base.records import replace
-from millprep.checks.registry import Job, check_of_setup
+from millprep.checks.registry import Job, check_of_setup, in_setup, offering
 from millprep.model.part import Part
 from millprep.planning import coming_down
 from millprep.planning.plan import SetupPlan
@@ -87,7 +87,7 @@ def straps_that_hold(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     for strap in strapped.straps if asked else ():
         if not _is_on_part(job.plan.part, setup, strap):
             x_mm, y_mm = strap.toe_mm
-            yield job.setup_finding(
+            found = job.setup_finding(
                 _BESIDE,
                 setup,
                 line=strap.line,
@@ -96,19 +96,22 @@ def straps_that_hold(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
                 y_mm=y_mm,
                 toe_mm=TOE_FROM_EDGE_MM,
             )
+            yield offering(found, in_setup(("straps", None)))
 
 
 def _too_few(job: Job, setup: Setup, owned: int, asked: int) -> Finding:
     """Of the part file, or of the shop, with what would hold the part instead."""
     request = setup.request
     advice = "give two or more, or leave straps out: they are placed then"
+    offers = [in_setup(("straps", None))]
     whose, told = "the part file gives", f"{asked}"
     if owned < LEAST_STRAPS:
         whose, told = "the shop has", f"{owned}" if owned else "none"
         fits = fitness_of(job.plan.part, job.plan.shop, _anew(setup)).goes_in
+        offers = [in_setup(("straps", None), ("hold", None))] if fits else []
         instead = "leave hold out: the vice holds it" if fits else "write backing = 10, and no hold"
         advice = f"{instead}, or get straps and write straps = 4 into [holding] of the shop file"
-    return job.setup_finding(
+    found = job.setup_finding(
         _TOO_FEW,
         setup,
         line=request.lines.get("straps", request.lines.get("hold", request.line)),
@@ -117,6 +120,7 @@ def _too_few(job: Job, setup: Setup, owned: int, asked: int) -> Finding:
         told=told,
         advice=advice,
     )
+    return offering(found, *offers)
 
 
 def _anew(setup: Setup) -> Setup:

@@ -14,14 +14,27 @@ from millprep.model.part import Part
 _Key = tuple[object, ...]
 
 
+def alike(part: Part, findings: Iterable[Finding]) -> list[list[Finding]]:
+    """What is said alike of several members of a pattern, together: the worst first."""
+    groups = {hole.name: hole.group for hole in part.holes}
+    sets: dict[_Key, list[Finding]] = {}
+    for finding in worst_first(findings):
+        sets.setdefault(_said(finding, groups), []).append(finding)
+    return list(sets.values())
+
+
+def _said(finding: Finding, groups: dict[str, str]) -> _Key:
+    said = finding.alike(tuple(groups.get(name, name) for name in finding.holes))
+    return finding.severity, finding.kind, said, finding.line
+
+
 def told_once(part: Part, findings: Iterable[Finding]) -> list[Finding]:
     """What is said alike of several members of a pattern is said once, with the count."""
     groups = {hole.name: hole.group for hole in part.holes}
     kept: dict[_Key, Finding] = {}
     holes: dict[_Key, dict[str, None]] = {}
     for finding in findings:
-        said = finding.alike(tuple(groups.get(name, name) for name in finding.holes))
-        key: _Key = (finding.severity, finding.kind, said, finding.line, _move_of(finding))
+        key: _Key = (*_said(finding, groups), _move_of(finding))
         if key in kept and not _move_together(kept[key], holes[key], finding):
             key = (*key, finding.holes)
         first = kept.setdefault(key, finding)
@@ -59,4 +72,5 @@ def _together(cure: Cure | None, other: Cure | None) -> Cure | None:
     if cure is None or other is None or cure.kind != "move":
         return cure
     moves = dict(zip(cure.holes + other.holes, cure.by_mm + other.by_mm, strict=True))
-    return replace(cure, holes=tuple(moves), by_mm=tuple(moves.values()))
+    told = _together(cure.told, other.told)
+    return replace(cure, holes=tuple(moves), by_mm=tuple(moves.values()), told=told)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from millprep.base.findings import Finding, stop, warning
 from millprep.base.records import replace
-from millprep.checks.registry import Job, check, check_of_setup
+from millprep.checks.registry import Job, at_hole, check, check_of_setup, offering
 from millprep.model.part import OPPOSITE, Hole
 from millprep.model.tools import Cutter, Drill, EndMill, Reamer, Tap
 from millprep.planning import tool_words
@@ -53,14 +53,16 @@ def reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
             continue  # its neck follows it through a stack: `stacked` asks how far it reaches
         chip_room = tool.diameter_mm if isinstance(tool, Drill) else 0.0
         if deep > tool.flute_mm - chip_room:
-            yield job.finding(
+            otherwise = _otherwise(job, setup_plan, operation, tool.flute_mm)
+            found = job.finding(
                 _BEYOND_FLUTES if deep > tool.flute_mm else _FLUTES_FULL,
                 operation.hole,
                 tool=tool_words(tool),
                 deep_mm=deep,
                 flute_mm=tool.flute_mm,
-                otherwise=_otherwise(job, setup_plan, operation, tool.flute_mm),
+                otherwise=otherwise,
             )
+            yield offering(found, at_hole("from_both_ends", "true")) if otherwise else found
 
 
 def _otherwise(job: Job, setup_plan: SetupPlan, operation: Operation, flute_mm: float) -> str:

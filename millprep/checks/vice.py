@@ -7,10 +7,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millprep.base.findings import Finding, Words, note, stop, warning, words
+from millprep.base.findings import Finding, Offer, Words, note, stop, warning, words
 from millprep.base.records import replace
+from millprep.base.units import in_units
 from millprep.checks.candidates import TOLD_MM
-from millprep.checks.registry import Job, check_of_setup
+from millprep.checks.registry import Job, check_of_setup, in_setup, offering
 from millprep.model.part import Hole
 from millprep.planning.plan import SetupPlan
 from millprep.setting.holding import Holding, faces_along, size_along_mm
@@ -100,9 +101,12 @@ def grip_that_cannot_be(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     left_mm = max(setup.height_mm - LEFT_ABOVE_JAWS_MM, setup.height_mm / 2)
     most_mm = min(room_mm, left_mm)
     advice = "put less under the part, or a vice with higher jaws into the shop file"
+    offers: list[Offer] = []
     if most_mm > LEAST_GRIP_MM or not under_mm:
-        advice = f"give a grip of {job.at_most(most_mm)} {job.unit} or less"
-    yield job.setup_finding(
+        most = job.at_most(most_mm)
+        advice = f"give a grip of {most} {job.unit} or less"
+        offers.append(in_setup(("vice.grip", most)))
+    found = job.setup_finding(
         saying,
         setup,
         line=request.lines.get("vice", request.line),
@@ -114,6 +118,7 @@ def grip_that_cannot_be(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         jaws_mm=jaw_mm,
         advice=advice,
     )
+    yield offering(found, *offers)
 
 
 def _packing(setup: Setup, holding: Holding) -> tuple[float, str | Words]:
@@ -180,11 +185,14 @@ def next_to_no_grip(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     least_mm = _least_grip_mm(setup)
     if holding.way == "vice" and is_of_file and holding.grip_mm < least_mm - _NONE_MM:
         key = "vice" if request.grip_mm is not None else "parallels"
-        advice = f"hold {job.at_least(least_mm)} {job.unit} or more"
+        least = job.at_least(least_mm)
+        advice = f"hold {least} {job.unit} or more"
+        offers = [in_setup(("vice.grip", least))]
         if least_mm > job.plan.shop.vice.jaw_height_mm - _packing(setup, holding)[0] + _NONE_MM:
             lower = _lower(job, setup, needed_below_mm(setup_plan.below_mm))
             advice = f"{lower}, and {advice}" if request.grip_mm is not None else lower
-        yield job.setup_finding(
+            offers = []  # it hangs on parallels that one has
+        found = job.setup_finding(
             _NO_GRIP,
             setup,
             line=request.lines.get(key, request.line),
@@ -193,6 +201,7 @@ def next_to_no_grip(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
             advice=advice,
             least_mm=LEAST_GRIP_MM,
         )
+        yield offering(found, *offers)
 
 
 @check_of_setup
@@ -235,12 +244,14 @@ def parallel_in_the_way(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     if thickness_mm is None or not request.parallels_at_mm:
         return
     axis = 1 if request.jaws == "y" else 0
-    advice = _clear_places(job, setup_plan, axis, thickness_mm)
+    advice, *offers = _clear_places(job, setup_plan, axis, thickness_mm)
     if setup_plan.holding.way == "vice":
-        yield from _beside_part(job, setup, axis, thickness_mm, advice)
+        for found in _beside_part(job, setup, axis, thickness_mm, advice):
+            yield offering(found, *offers)
     for hole in job.plan.part.holes:
         if comes_through(hole, setup):
-            yield from _near_hole(job, setup, hole, advice)
+            for found in _near_hole(job, setup, hole, advice):
+                yield offering(found, *offers)
 
 
 def _beside_part(
@@ -293,7 +304,9 @@ def _span(axis: int, edge_mm: float, thickness_mm: float) -> Words:
     return words(span, axis="XY"[axis], low_mm=edge_mm, high_mm=high_mm)
 
 
-def _clear_places(job: Job, setup_plan: SetupPlan, axis: int, thickness_mm: float) -> str | Words:
+def _clear_places(
+    job: Job, setup_plan: SetupPlan, axis: int, thickness_mm: float
+) -> tuple[str] | tuple[Words, Offer]:
     """Where parallels of that thickness would stand clear, as a remedy."""
     setup, part = setup_plan.setup, job.plan.part
     across = (setup.low_mm[axis], setup.high_mm[axis])
@@ -301,7 +314,8 @@ def _clear_places(job: Job, setup_plan: SetupPlan, axis: int, thickness_mm: floa
         free_spans(across, exits_along(part, setup, axis)), thickness_mm, sum(across) / 2
     )
     if clear is None:
-        return "no pair of that thickness clears the holes: give thinner ones, or backing instead"
+        none = "no pair of that thickness clears the holes: give thinner ones, or backing instead"
+        return (none,)
     step_mm = TOLD_MM[part.units]
     first = math.ceil(clear[0] / step_mm - 1e-6) * step_mm
     last = math.floor(clear[1] / step_mm + 1e-6) * step_mm
@@ -309,4 +323,6 @@ def _clear_places(job: Job, setup_plan: SetupPlan, axis: int, thickness_mm: floa
     unplaced = replace(setup, request=replace(setup.request, parallels_at_mm=()))
     if strips_in_vice(part, job.plan.shop, unplaced, axis, setup_plan.below_mm) is not None:
         places += ", or leave at out: they are placed clear then"
-    return words(places, first_mm=first, last_mm=last)
+    at = ", ".join(f"{in_units(each, part.units):.5g}" for each in (first, last))
+    offer = in_setup(("parallels.at", f"[{at}]"))
+    return words(places, first_mm=first, last_mm=last), offer

@@ -25,7 +25,7 @@ from millprep.infiles.stock_table import read_stock
 from millprep.infiles.taken import Others
 from millprep.infiles.text import Document, Reader, mark_of, read_document
 from millprep.infiles.wording import at_key
-from millprep.model.part import Datum, Dimension, Hole, Part
+from millprep.model.part import Datum, Dimension, Hole, Part, Point
 from millprep.sizes import read_material
 
 
@@ -125,6 +125,21 @@ def _as_drawn(bench: Bench, raw_holes: list[Any], defaults: HoleTable | None) ->
     drawn = Bench(quiet, nominal, bench.datum, others=bench.others)
     place_holes(drawn, raw_holes, defaults)
     return replace(drawn, faults=bench.faults)
+
+
+def placed_centres(document: Document) -> dict[int, list[Point]]:
+    """Where each [[hole]] of a file, by its index from 0, has its members, those left out too.
+
+    Empty where the file has faults; only what places ask of it is read.
+    """
+    data, faults = document.data, Faults(document, PartTable)
+    stock, defaults = read_stock(faults, data["stock"]), _defaults(faults)
+    if stock is None:
+        return {}
+    bench = Bench(faults, stock, _datum(faults), others=_others(document, read_document))
+    drafts = place_holes(bench, data.get("hole", []), defaults)
+    off = faults.are_stops or any(is_off_face(bench, draft) for draft in drafts)
+    return {} if off else {draft.number - 1: draft.centres for draft in drafts}
 
 
 def placed_distances(document: Document, must_lie_on: bool = False) -> tuple[float, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,10 +20,14 @@ from millprep.proven.files import load
 from millprep.proven.moving import ToFit, moved
 
 if TYPE_CHECKING:
+    from millprep.infiles.text import Reader
     from millprep.model.part import Part
     from millprep.model.shop import Shop
     from millprep.planning import Plan
     from millprep.setting.skew import Skew
+
+
+Again = Callable[["Reader"], "Prepared"]
 
 
 @frozen
@@ -32,6 +36,8 @@ class Prepared:
 
     part  : as its own sheets make it; whole : as it will be, with what is left for later
     asked : the part that sheets are held against, which the witness makes of the whole itself
+    faults : what the checks found, each of its own holes; said : what files had to say beside
+    again : the same of its file read another way, without cures; None where it came from no file
     """
 
     part: Part
@@ -40,6 +46,9 @@ class Prepared:
     findings: tuple[Finding, ...]
     whole: Plan
     asked: Part
+    faults: tuple[Finding, ...] = ()
+    said: tuple[Finding, ...] = ()
+    again: Again | None = None
 
     @property
     def setup_numbers(self) -> tuple[int, ...]:
@@ -85,6 +94,7 @@ def prepare(
     assembly: Path | str | None = None,
     only: str | None = None,
     fitted: ToFit | None = None,
+    read: Reader | None = None,
 ) -> Prepared:
     """The part planned and checked; with what was touched, for a part that is askew.
 
@@ -93,16 +103,18 @@ def prepare(
     assembly : that is asked what is left for later; None for those beside the part that name it
     fitted : readings of drilled holes, that the rest is moved to fit
     only  : the one hole that is wanted: where it is carried over, it is made from there on
+    read  : how part files are read, where not as they stand on the disk
     Raises MillprepError for what cannot be judged.
     """
-    from millprep.checks import run_checks, told_once, with_cures
+    from millprep.checks import run_checks, told_once
     from millprep.planning import DIAL_ORDER, MACHINE_ORDER, ORDERS, make_plan
     from millprep.planning.leaving import part_for_now
     from millprep.witness.left import as_left
 
     if order not in (DIAL_ORDER, MACHINE_ORDER):
         chosen_word("--order", order, ORDERS)
-    whole, shop, notes = load(part, shop, assembly, says_all=True)
+    file = part if isinstance(part, Path | str) else None
+    whole, shop, notes = load(part, shop, assembly, says_all=True, read=read)
     held = whole
     if fitted is not None:
         whole, held, found_there = moved(whole, shop, fitted)
@@ -120,10 +132,22 @@ def prepare(
     plan = make_plan(part, shop, order, skew)
     finished = plan if part is whole else make_plan(whole, shop, order)
     faults = run_checks(plan, finished)
-    found = told_once(whole, with_cures(finished, faults) if cures else faults)
     asked = as_left(held, is_carried_over=is_carried)
-    findings = tuple(worst_first([*found, *notes, *doubts]))
-    return Prepared(part, shop, plan, findings, finished, asked)
+    said = (*notes, *doubts)
+    findings = tuple(worst_first([*told_once(whole, faults), *said]))
+
+    def again(read: Reader) -> Prepared:
+        ways = {"assembly": assembly, "only": only, "fitted": fitted}
+        assert file is not None
+        return prepare(file, shop, order, given, cures=False, read=read, **ways)  # type: ignore[arg-type]
+
+    told = (findings, finished, asked, tuple(faults), said, None if file is None else again)
+    made = Prepared(part, shop, plan, *told)
+    if not cures:
+        return made
+    from millprep.proven.curing import cures_of
+
+    return replace(made, findings=tuple(worst_first([*cures_of(made, read), *said])))
 
 
 def _is_carried_over(part: Part, only: str | None) -> bool:
