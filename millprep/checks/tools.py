@@ -53,9 +53,10 @@ def reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
             continue  # its neck follows it through a stack: `stacked` asks how far it reaches
         chip_room = tool.diameter_mm if isinstance(tool, Drill) else 0.0
         if deep > tool.flute_mm - chip_room:
-            otherwise = _otherwise(job, setup_plan, operation, tool.flute_mm)
+            is_beyond = deep > tool.flute_mm
+            otherwise = _otherwise(job, setup_plan, operation, tool.flute_mm) if is_beyond else ""
             found = job.finding(
-                _BEYOND_FLUTES if deep > tool.flute_mm else _FLUTES_FULL,
+                _BEYOND_FLUTES if is_beyond else _FLUTES_FULL,
                 operation.hole,
                 tool=tool_words(tool),
                 deep_mm=deep,

@@ -171,7 +171,7 @@ def _key(finding: Finding, prepared: Prepared) -> _Key:
     """What is the same finding in another state of the file: of its holes, else of its face up."""
     said = finding.said if isinstance(finding.said, str) else finding.said.template
     faces = {one.setup.number: one.setup.face for one in prepared.plan.setups}
-    return finding.kind, said, *(finding.holes or (faces.get(finding.setup or 0, ""),))
+    return finding.kind, said, finding.about, *(finding.holes or (faces.get(finding.setup or 0, ""),))
 
 
 def _grades(prepared: Prepared) -> dict[_Key, int]:
@@ -188,12 +188,12 @@ def _worst(findings: Iterable[Finding], prepared: Prepared) -> dict[_Key, int]:
 
 def _does(finding: Finding, before: dict[_Key, int], after: Prepared) -> bool:
     """Whether the finding is gone from all its holes, and nothing as bad has come."""
-    grade, said = SEVERITIES.index(finding.severity), _key(finding, after)[:2]
+    grade, said = SEVERITIES.index(finding.severity), _key(finding, after)[:3]
     named = {*finding.holes}
     for key, now in _grades(after).items():
         if now > grade:
             continue
-        is_same = key[:2] == said and (not named or named.issuperset(key[2:]))
+        is_same = key[:3] == said and (not named or named.issuperset(key[3:]))
         if is_same or now < before.get(key, len(SEVERITIES)):
             return False
     return True
