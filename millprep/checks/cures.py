@@ -31,6 +31,7 @@ _WEIGHT_OF_DEPTH = 0.5
 _LEAST_SHARE_OF_DEPTH = 0.5  # a hole made less deep than that is another hole
 
 
+_NOT_OF_ALL = "it cures some of them: look again once it is done"
 Found = tuple[float, Candidate]
 """The least amount [mm] of a candidate that will do."""
 
@@ -102,8 +103,13 @@ class Healer:
             return None
         amount, candidate = found
         told = candidate.rounded_mm(amount, TOLD_MM[self._units])
-        rounded = candidate.cure(told)
-        return replace(candidate.cure(amount), said=candidate.told(told), told=rounded)
+        is_cured = first is finding or self._lacking_mm(candidate, finding, told) is None
+        return replace(
+            candidate.cure(amount),
+            said=candidate.told(told),
+            told=candidate.cure(told),
+            no_edits="" if is_cured else _NOT_OF_ALL,
+        )
 
     def _holes(self, finding: Finding) -> tuple[Hole, ...]:
         return tuple(self.space.placed[name].hole for name in finding.holes)

@@ -69,8 +69,10 @@ def _move_together(one: Finding, holes: dict[str, None], other: Finding) -> bool
 
 def _together(cure: Cure | None, other: Cure | None) -> Cure | None:
     """The same move at the holes of both; other cures are of whole patterns as they are."""
-    if cure is None or other is None or cure.kind != "move":
+    if cure is None or other is None:
         return cure
+    if cure.kind != "move":
+        return replace(cure, no_edits=cure.no_edits or other.no_edits)
     moves = dict(zip(cure.holes + other.holes, cure.by_mm + other.by_mm, strict=True))
     told = _together(cure.told, other.told)
     return replace(cure, holes=tuple(moves), by_mm=tuple(moves.values()), told=told)

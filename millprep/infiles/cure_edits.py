@@ -8,6 +8,7 @@ from __future__ import annotations
 import copy
 import json
 import math
+import tomllib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -15,11 +16,12 @@ from typing import Any
 from millprep.base.findings import Cure, Edit, Move, WordError
 from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units
+from millprep.infiles.editing import Figure, Line, as_written, line_added, put_down
 from millprep.infiles.fields import length_mm
 from millprep.infiles.part_file import placed_centres
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.points import AXIS_OF_NAME, is_single_point
-from millprep.infiles.text import Document, Reader, WrittenFloat
+from millprep.infiles.text import Document, WrittenFloat
 from millprep.model.part import HIGH_FACES, Hole, Part, plane_axes
 
 _STEP = {"mm": 0.001, "inch": 0.0001}
@@ -45,7 +47,7 @@ def edits_of(document: Document, part: Part, cure: Cure) -> tuple[Edit, ...]:
         for edit in (_moved if told.by_mm else _deepened)(document, part, told, members)
     ]
     if told.by_mm:
-        _refuse_otherwise(with_edits(document, edits), part, told)
+        _refuse_otherwise(_with_holes(document, edits), part, told)
     return tuple(edits)
 
 
@@ -256,46 +258,41 @@ def _refuse_otherwise(changed: Document, part: Part, told: Cure) -> None:
             raise WordError(why, "")
 
 
-def with_edits(document: Document, edits: Iterable[Edit]) -> Document:
-    """The file with the figures put down; the text itself is left as it is."""
-    data = dict(document.data)
+def _with_holes(document: Document, edits: Iterable[Edit]) -> Document:
+    """The file's data with figures of its holes put down, for placing them anew."""
+    holes = [*document.data["hole"]]
     for edit in edits:
-        tables = data[edit.table] = copy.deepcopy(data.get(edit.table, []))
-        table = _table(tables, edit)
+        assert edit.index is not None and edit.value is not None
+        table = holes[edit.index] = copy.deepcopy(holes[edit.index])
         *above, last = edit.key.split(".")
         for key in above:
             table = table.setdefault(key, {})
-        if edit.value is None:
-            table.pop(last, None)
-        else:
-            import tomllib
-
-            read = tomllib.loads(f"value = {edit.value}", parse_float=WrittenFloat)
-            table[last] = read["value"]
-    return replace(document, data=data)
+        table[last] = _read(edit.value)
+    return replace(document, data={**document.data, "hole": holes})
 
 
-def _table(tables: Any, edit: Edit) -> Any:
-    if isinstance(tables, dict):
-        return tables
-    if edit.index is not None:
-        return tables[edit.index]
-    key = "face" if edit.table == "setup" else "name"
-    for table in tables:
-        if str(table.get(key, "top")).strip().lower() == edit.name.lower():
-            return table
-    tables.append({key: edit.name})
-    return tables[-1]
+def _read(value: str) -> Any:
+    return tomllib.loads(f"value = {value}")["value"]
 
 
-def reading_with(edits: Iterable[Edit], document: Document, read: Reader) -> Reader:
-    """A way of reading files in which that one has the figures put down."""
-    target, changed = Path(document.path).resolve(), with_edits(document, edits)
+def edited(text: str, edits: Iterable[Edit]) -> str:
+    """The text of the file with the figures put down; a setup that is not there is added."""
+    for edit in edits:
+        index = edit.index
+        if edit.table == "setup" and index is None:
+            faces = [line.values.get("face", "top") for line in setups_of(text)]
+            if edit.name not in faces:
+                text = line_added(text, "setup", {"face": edit.name})
+                continue
+            index = faces.index(edit.name)
+        typed = None if edit.value is None else _read(edit.value)
+        words = typed if isinstance(typed, str) else edit.value
+        text = put_down(text, Figure(edit.table, edit.key, words, index))
+    return text
 
-    def read_changed(path: str | Path) -> Document:
-        return changed if Path(path).resolve() == target else read(path)
 
-    return read_changed
+def setups_of(text: str) -> list[Line]:
+    return [line for line in as_written(text).lines if line.table == "setup"]
 
 
 def toml_of(value: Any) -> str:

@@ -34,6 +34,11 @@ def as_if_written(texts: Mapping[Path, bytes]) -> Iterator[None]:
         _texts.reset(token)
 
 
+def texts_given() -> Mapping[Path, bytes]:
+    """What `as_if_written` has in force."""
+    return _texts.get() or {}
+
+
 @frozen
 class Kind:
     """What kind of file is read: its ending, and what to say of a file that is another kind.

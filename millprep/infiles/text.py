@@ -90,6 +90,11 @@ def read_document(path: str | Path) -> Document:
     return document
 
 
+def text_at(path: str | Path) -> str:
+    """The text of such a file, for what stands in it. Raises MillprepError."""
+    return text_of(read_bytes(Path(path), str(path), _TOML), str(path), _TOML)
+
+
 def mark_of(content: bytes) -> str:
     """The revision mark: a short hash of the file's bytes."""
     return hashlib.sha256(content).hexdigest()[:_MARK_LENGTH]

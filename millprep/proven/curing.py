@@ -7,13 +7,14 @@ to write is written into a copy of the file, which is read, planned and checked 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import SEVERITIES, Cure, Edit, Finding, MillprepError, Offer, WordError
 from millprep.base.records import replace
 
 if TYPE_CHECKING:
-    from millprep.infiles.text import Document, Reader
+    from millprep.infiles.text import Document
     from millprep.model.part import SetupRequest
     from millprep.proven.preparation import Prepared
 
@@ -23,19 +24,34 @@ _MOST_TRIED = 20
 _LEAST_TRIED = 3
 
 
-def cures_of(
-    prepared: Prepared, read: Reader | None = None, is_dropped: Callable[[], bool] | None = None
-) -> Iterator[Finding]:
+def cures_of(prepared: Prepared, is_dropped: Callable[[], bool] | None = None) -> Iterator[Finding]:
     """What the checks found, the worst first, each with its cure where there is one.
 
-    read : how part files are read, where not as they stand on the disk
     is_dropped : asked many times a second: once it is so, no more findings come
     """
+    from millprep.infiles.file_bytes import as_if_written
+
+    found = _cures(prepared, is_dropped)
+    while True:
+        with as_if_written(prepared.texts):
+            finding = next(found, None)
+        if finding is None:
+            return
+        yield finding
+
+
+def with_cure(text: str, cure: Cure) -> str:
+    """The text of a part file with what a cure writes."""
+    from millprep.infiles.cure_edits import edited
+
+    return edited(text, cure.edits)
+
+
+def _cures(prepared: Prepared, is_dropped: Callable[[], bool] | None) -> Iterator[Finding]:
     from millprep.checks import alike, cured, told_once
     from millprep.checks.cures import Dropped
 
-    part = prepared.whole.part
-    pen = _Pen(prepared, read, is_dropped)
+    part, pen = prepared.whole.part, _Pen(prepared, is_dropped)
     try:
         for found in cured(prepared.whole, alike(part, prepared.faults), is_dropped):
             for finding in told_once(part, found):
@@ -47,16 +63,10 @@ def cures_of(
 class _Pen:
     """Writes cures into copies of one part's file."""
 
-    def __init__(
-        self, prepared: Prepared, read: Reader | None, is_dropped: Callable[[], bool] | None
-    ) -> None:
-        from millprep.infiles.text import read_document
-
-        self.prepared, self.read = prepared, read or read_document
-        self._is_dropped = is_dropped
+    def __init__(self, prepared: Prepared, is_dropped: Callable[[], bool] | None) -> None:
+        self.prepared, self._is_dropped = prepared, is_dropped
         holes = max(len(prepared.whole.part.holes), 1)
         self._left = min(max(_HOLES_PLANNED // holes, _LEAST_TRIED), _MOST_TRIED)
-        self._document: Document | None = None
         self._no_file = "" if prepared.again else "the part was not read from a file"
         self._before: dict[_Key, int] | None = None
 
@@ -69,11 +79,17 @@ class _Pen:
         tried = (self._tried(finding, offer) for offer in finding.offers)
         return replace(finding, cure=next(filter(None, tried), None))
 
-    @property
+    @cached_property
     def document(self) -> Document:
-        if self._document is None:
-            self._document = self.read(self.prepared.whole.part.path)
-        return self._document
+        from millprep.infiles.text import read_document
+
+        return read_document(self.prepared.whole.part.path)
+
+    @cached_property
+    def _text(self) -> str:
+        from millprep.infiles.text import text_at
+
+        return text_at(self.document.path)
 
     @property
     def _is_elsewhere(self) -> bool:
@@ -84,8 +100,8 @@ class _Pen:
     def _written(self, cure: Cure) -> Cure:
         from millprep.infiles.cure_edits import edits_of
 
-        if self._no_file:
-            return replace(cure, no_edits=self._no_file)
+        if why := self._no_file or cure.no_edits:
+            return replace(cure, no_edits=why)
         try:
             edits = edits_of(self.document, self.prepared.whole.part, cure)
             return replace(cure, edits=edits)
@@ -97,7 +113,7 @@ class _Pen:
     def _tried(self, finding: Finding, offer: Offer) -> Cure | None:
         """What is offered, as a cure, where it does away with the finding and brings none."""
         from millprep.checks.cures import Dropped
-        from millprep.infiles.cure_edits import reading_with
+        from millprep.infiles.cure_edits import edited
 
         if self._left <= 0 or self.prepared.again is None:
             return None
@@ -106,8 +122,8 @@ class _Pen:
         if not edits:
             return None
         try:
-            after = self.prepared.again(reading_with(edits, self.document, self.read))
-        except MillprepError:
+            after = self.prepared.again(edited(self._text, edits).encode())
+        except (MillprepError, WordError):
             return None
         finally:
             if self._is_dropped is not None and self._is_dropped():
@@ -171,7 +187,12 @@ def _key(finding: Finding, prepared: Prepared) -> _Key:
     """What is the same finding in another state of the file: of its holes, else of its face up."""
     said = finding.said if isinstance(finding.said, str) else finding.said.template
     faces = {one.setup.number: one.setup.face for one in prepared.plan.setups}
-    return finding.kind, said, finding.about, *(finding.holes or (faces.get(finding.setup or 0, ""),))
+    return (
+        finding.kind,
+        said,
+        finding.about,
+        *(finding.holes or (faces.get(finding.setup or 0, ""),)),
+    )
 
 
 def _grades(prepared: Prepared) -> dict[_Key, int]:

@@ -10,7 +10,6 @@ from millprep.base.findings import Finding, MillprepError, chosen_word
 from millprep.base.units import Units
 
 if TYPE_CHECKING:
-    from millprep.infiles.text import Reader
     from millprep.model.part import Part
     from millprep.model.shop import Shop
 
@@ -24,13 +23,11 @@ def load(
     assembly: Path | str | None = None,
     *,
     says_all: bool = False,
-    read: Reader | None = None,
 ) -> tuple[Part, Shop, list[Finding]]:
     """A part, laid as is best in that shop, and the shop, with what their files had to say.
 
     assembly : that is asked what is left for later; of a part's file, those beside it that name it
     says_all : which were asked is said where nothing is left, too
-    read     : how part files are read, where not as they stand on the disk
     Raises MillprepError: every fault.
     """
     from millprep.infiles import read_part
@@ -42,12 +39,11 @@ def load(
         if assembly is not None:
             part, told = with_left(part, assembly)
         return _laid(part, found), found, told
-    how = () if read is None else (read,)
-    (whole, notes), found = with_shop(lambda: read_part(Path(part), *how), shop)
-    whole, told = with_left(whole, assembly)
-    if not (whole.left or says_all):
+    (read, notes), found = with_shop(lambda: read_part(Path(part)), shop)
+    read, told = with_left(read, assembly)
+    if not (read.left or says_all):
         told = [one for one in told if one.kind != "left-for-later"]
-    return _laid(whole, found), found, [*notes, *told]
+    return _laid(read, found), found, [*notes, *told]
 
 
 def _laid(part: Part, shop: Shop) -> Part:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import (
     Finding,
@@ -14,20 +14,17 @@ from millprep.base.findings import (
     stopped,
     worst_first,
 )
-from millprep.base.records import frozen, replace
+from millprep.base.records import anew, frozen, replace
 from millprep.base.units import Units, read_length
+from millprep.infiles.file_bytes import as_if_written, texts_given
 from millprep.proven.files import load
 from millprep.proven.moving import ToFit, moved
 
 if TYPE_CHECKING:
-    from millprep.infiles.text import Reader
     from millprep.model.part import Part
     from millprep.model.shop import Shop
     from millprep.planning import Plan
     from millprep.setting.skew import Skew
-
-
-Again = Callable[["Reader"], "Prepared"]
 
 
 @frozen
@@ -37,7 +34,8 @@ class Prepared:
     part  : as its own sheets make it; whole : as it will be, with what is left for later
     asked : the part that sheets are held against, which the witness makes of the whole itself
     faults : what the checks found, each of its own holes; said : what files had to say beside
-    again : the same of its file read another way, without cures; None where it came from no file
+    again : the same of its file with another text; None where it was read from no file
+    texts : of files that were read otherwise than they stand on the disk
     """
 
     part: Part
@@ -48,7 +46,8 @@ class Prepared:
     asked: Part
     faults: tuple[Finding, ...] = ()
     said: tuple[Finding, ...] = ()
-    again: Again | None = None
+    again: Callable[[bytes], Prepared] | None = None
+    texts: Mapping[Path, bytes] = anew(factory=dict)
 
     @property
     def setup_numbers(self) -> tuple[int, ...]:
@@ -94,7 +93,6 @@ def prepare(
     assembly: Path | str | None = None,
     only: str | None = None,
     fitted: ToFit | None = None,
-    read: Reader | None = None,
 ) -> Prepared:
     """The part planned and checked; with what was touched, for a part that is askew.
 
@@ -103,7 +101,6 @@ def prepare(
     assembly : that is asked what is left for later; None for those beside the part that name it
     fitted : readings of drilled holes, that the rest is moved to fit
     only  : the one hole that is wanted: where it is carried over, it is made from there on
-    read  : how part files are read, where not as they stand on the disk
     Raises MillprepError for what cannot be judged.
     """
     from millprep.checks import run_checks, told_once
@@ -113,8 +110,8 @@ def prepare(
 
     if order not in (DIAL_ORDER, MACHINE_ORDER):
         chosen_word("--order", order, ORDERS)
-    file = part if isinstance(part, Path | str) else None
-    whole, shop, notes = load(part, shop, assembly, says_all=True, read=read)
+    file, texts = (Path(part) if isinstance(part, Path | str) else None), texts_given()
+    whole, shop, notes = load(part, shop, assembly, says_all=True)
     held = whole
     if fitted is not None:
         whole, held, found_there = moved(whole, shop, fitted)
@@ -136,18 +133,19 @@ def prepare(
     said = (*notes, *doubts)
     findings = tuple(worst_first([*told_once(whole, faults), *said]))
 
-    def again(read: Reader) -> Prepared:
-        ways = {"assembly": assembly, "only": only, "fitted": fitted}
+    def again(text: bytes) -> Prepared:
         assert file is not None
-        return prepare(file, shop, order, given, cures=False, read=read, **ways)  # type: ignore[arg-type]
+        ways: dict[str, Any] = {"assembly": assembly, "only": only, "fitted": fitted}
+        with as_if_written({**texts, file: text}):
+            return prepare(file, shop, order, given, cures=False, **ways)
 
     told = (findings, finished, asked, tuple(faults), said, None if file is None else again)
-    made = Prepared(part, shop, plan, *told)
+    made = Prepared(part, shop, plan, *told, texts)
     if not cures:
         return made
     from millprep.proven.curing import cures_of
 
-    return replace(made, findings=tuple(worst_first([*cures_of(made, read), *said])))
+    return replace(made, findings=tuple(worst_first([*cures_of(made), *said])))
 
 
 def _is_carried_over(part: Part, only: str | None) -> bool:
