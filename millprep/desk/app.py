@@ -11,7 +11,7 @@ from starlette.staticfiles import StaticFiles
 from millprep.desk import beside, choosing, folder
 from millprep.desk.desk import Desk
 from millprep.desk.gate import Gate
-from millprep.desk.refusals import RefusedError, refused
+from millprep.desk.refusals import REFUSED, refused
 
 PAGES = (folder, choosing, beside)
 """Modules with pages of the desk: each offers its ROUTES."""
@@ -22,6 +22,6 @@ def make_app(desk: Desk) -> Gate:
     """The application that answers for one desk."""
     routes: list[BaseRoute] = [route for module in PAGES for route in module.ROUTES]
     routes.append(Mount("/static", StaticFiles(directory=_STATIC)))
-    app = Starlette(routes=routes, exception_handlers={RefusedError: refused})
+    app = Starlette(routes=routes, exception_handlers=dict.fromkeys(REFUSED, refused))
     app.state.desk = desk
     return Gate(app, desk)

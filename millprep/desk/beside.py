@@ -13,7 +13,7 @@ from millprep.desk.desk import Desk
 def now(request: Request) -> Response:
     """How often each file has changed, by id. folder : its key, another after a move"""
     desk: Desk = request.app.state.desk
-    return JSONResponse({"folder": desk.key, "numbers": desk.changes.now()})
+    return JSONResponse({"folder": desk.key, "numbers": desk.numbers()})
 
 
 def put_away(request: Request) -> Response:
@@ -22,4 +22,15 @@ def put_away(request: Request) -> Response:
     return JSONResponse({"put_away": True}, background=BackgroundTask(desk.put_away))
 
 
-ROUTES = [Route("/now", now), Route("/put-away", put_away, methods=["POST"])]
+def seen(request: Request) -> Response:
+    """What the desk had to tell was read."""
+    desk: Desk = request.app.state.desk
+    desk.told.clear()
+    return JSONResponse({})
+
+
+ROUTES = [
+    Route("/now", now),
+    Route("/seen", seen, methods=["POST"]),
+    Route("/put-away", put_away, methods=["POST"]),
+]

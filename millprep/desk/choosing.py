@@ -55,7 +55,7 @@ async def choose(request: Request) -> Response:
     remember(folder)
     desk.is_to_be_asked = False
     if folder.resolve() == desk.folder:
-        return JSONResponse({"moves": False})
+        return JSONResponse({"go": "/"})
     desk.moves_to = folder
     return JSONResponse({"moves": True}, background=BackgroundTask(desk.put_away))
 

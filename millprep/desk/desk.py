@@ -16,8 +16,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from millprep.base.plain_text import clean
-from millprep.desk.changes import Changes
-from millprep.desk.files import SHOP_FILE, Files, id_of
+from millprep.desk.files import SHOP_FILE, Files, id_of, shown
+from millprep.desk.kept import Kept
+from millprep.desk.looking import Looking
 from millprep.desk.refusals import RefusedError
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -33,18 +34,25 @@ class Desk:
     put_away: called once to end the server
     """
 
-    def __init__(self, folder: Path, shop: str | None, port: int, secret: str) -> None:
+    def __init__(
+        self, folder: Path, shop: str | None, port: int, secret: str, state_home: Path | None = None
+    ) -> None:
+        """Raises MillprepError where the folder, or what is kept of it, cannot be opened."""
         self.folder, self.port, self.secret = folder.resolve(), port, secret
         self._shop = shop
-        self.files = Files(self.folder)
-        self.changes = Changes(self.files)
+        self.kept = Kept(self.folder, state_home)
+        self.files = Files(self.kept.folder)
+        self._alone = threading.Lock()
+        self._numbers: dict[str, int] = {}
+        self.looking = Looking(self.kept.folder, self._found_changed)
+        self.told = [*self.kept.told]
+        """What is to be said to the person on the next page, until it is put away."""
         self.templates = _templates()
         self.put_away: Callable[[], None] = lambda: None
         self.is_to_be_asked = False
         """Whether the page asks if this folder will do."""
         self.moves_to: Path | None = None
         """The folder that the desk is to stand on next."""
-        self._saying = threading.Lock()
 
     @property
     def address(self) -> str:
@@ -85,11 +93,30 @@ class Desk:
         if folder == home:
             return "home folder"
         is_within = folder.is_relative_to(home)
-        shown = " / ".join(folder.relative_to(home).parts) if is_within else str(folder)
-        return clean(shown.encode("utf-8", "surrogateescape").decode("utf-8", "replace"))
+        place = " / ".join(folder.relative_to(home).parts) if is_within else str(folder)
+        return shown(place)
+
+    def numbers(self) -> dict[str, int]:
+        """How often each file has changed while the desk ran, by id; without those that have not.
+
+        A page asks every second, and renews what shows a file whose number is another.
+        """
+        with self._alone:
+            return dict(self._numbers)
+
+    def count(self, id: str) -> None:
+        """Something of this file changed that is not in the folder: its pencil, say."""
+        with self._alone:
+            self._numbers[id] = self._numbers.get(id, 0) + 1
+
+    def _found_changed(self, names: frozenset[str]) -> None:
+        for name in names:
+            self.count(id_of(name))
 
     def close(self) -> None:
         """What is held open for this folder is let go of."""
+        self.looking.close()
+        self.kept.close()
 
     def page(self, request: Request, name: str, status: int = 200, **context: Any) -> HTMLResponse:
         """A template filled; `desk` and `path` stand in all of them."""
@@ -122,7 +149,7 @@ class Desk:
 
     def note(self, line: str) -> None:
         """One line for the one who started the desk, with its time."""
-        with self._saying:
+        with self._alone:
             print(clean(f"{datetime.now():%H:%M:%S} {line}"), file=sys.stderr, flush=True)
 
 

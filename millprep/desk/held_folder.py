@@ -26,6 +26,8 @@ _NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)  # a pipe
 _READ = os.O_RDONLY | _NO_LINK | getattr(os, "O_BINARY", 0)
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_LINK | getattr(os, "O_BINARY", 0)
 _FOLDER = os.O_RDONLY | getattr(os, "O_DIRECTORY", 0) | getattr(os, "O_NOFOLLOW", 0)
+PROGRAM_ENDINGS = (".nc", ".ngc", ".tap", ".gcode")
+_SHOWN = (".toml", *PROGRAM_ENDINGS)
 _MOST_LEVELS = 3  # of folders below
 _NOT_THERE = {errno.ENOENT, errno.ENOTDIR, errno.ELOOP, errno.EMLINK}
 """Of a name that is gone, or is another thing's now."""
@@ -227,13 +229,13 @@ class HeldFolder:
         return None
 
     def names(self) -> Iterator[str]:
-        """The TOML files in it and below, without those in hidden folders or behind links."""
+        """TOML files and programs in it and below; none of hidden folders, none behind links."""
         for above, folders, files in os.walk(self.path):
             folders[:] = sorted(name for name in folders if not name.startswith("."))
             if len(Path(above).relative_to(self.path).parts) >= _MOST_LEVELS:
                 folders.clear()
             for name in sorted(files):
-                if name.lower().endswith(".toml") and not name.startswith("."):
+                if name.lower().endswith(_SHOWN) and not name.startswith("."):
                     yield (Path(above) / name).relative_to(self.path).as_posix()
 
 

@@ -1,6 +1,6 @@
 """Where a person's own things lie on this system: documents, desktop, what the desk remembers.
 
-Imports the standard library.
+Imports `state_home`.
 """
 
 from __future__ import annotations
@@ -14,31 +14,19 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from millprep.desk.state_home import own_folder
+
 NEW_FOLDER = "Mill sheets"
-
-
-def state_folder() -> Path:
-    """What the desk remembers between two runs lies here, readable by this person alone."""
-    if sys.platform == "win32":
-        above = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-    elif sys.platform == "darwin":
-        above = Path.home() / "Library" / "Application Support"
-    else:
-        above = _absolute("XDG_STATE_HOME") or Path.home() / ".local" / "state"
-    folder = above / "millprep"
-    folder.mkdir(parents=True, exist_ok=True)
-    folder.chmod(0o700)
-    return folder
 
 
 def remember(folder: Path) -> None:
     """The folder that is served where none is named."""
-    write_privately(state_folder() / "folder.json", {"folder": str(folder)})
+    write_privately(own_folder() / "folder.json", {"folder": str(folder)})
 
 
 def remembered() -> Path | None:
     """What `remember` was told, where it is still there."""
-    known = read_privately(state_folder() / "folder.json").get("folder")
+    known = read_privately(own_folder() / "folder.json").get("folder")
     return Path(known) if isinstance(known, str) and Path(known).is_dir() else None
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
+
+from millprep.base.findings import MillprepError, WordError, refusal_of
 
 
 class RefusedError(Exception):
@@ -15,7 +18,29 @@ class RefusedError(Exception):
 
 
 def refused(request: Request, error: Exception) -> Response:
-    """The answer to a request that a page module refused; logged in one line."""
-    assert isinstance(error, RefusedError)
-    request.app.state.desk.note(f"refused: {request.method} {request.url.path}: {error.said}")
-    return JSONResponse({"said": error.said}, error.status)
+    """The answer to a request that was refused, or that failed: a page, or for a script its JSON;
+    logged in one line."""
+    status, said = _in_words(error)
+    desk = request.app.state.desk
+    desk.note(f"refused: {request.method} {request.url.path[:200]}: {said}")
+    is_page = request.method == "GET" and "text/html" in request.headers.get("accept", "")
+    if is_page and "hx-request" not in request.headers:
+        page: Response = desk.page(request, "refused.html.j2", status, said=said)
+        return page
+    return JSONResponse({"said": said}, status)
+
+
+def _in_words(error: Exception) -> tuple[int, str]:
+    """Status, and what is said."""
+    if isinstance(error, RefusedError):
+        return error.status, error.said
+    if isinstance(error, MillprepError | WordError):
+        first = refusal_of(error).findings[0]
+        return 409, "; ".join(filter(None, (first.message, first.remedy)))
+    if isinstance(error, HTTPException):
+        return error.status_code, "there is nothing at this address"
+    return 500, "this went wrong in the desk itself; your files are as they were"
+
+
+REFUSED = (RefusedError, MillprepError, WordError, HTTPException, Exception)
+"""What `refused` answers."""

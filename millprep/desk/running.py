@@ -16,7 +16,8 @@ import time
 from pathlib import Path
 from typing import Any
 
-from millprep.desk.places import read_privately, state_folder, write_privately
+from millprep.desk.places import read_privately, write_privately
+from millprep.desk.state_home import own_file
 
 TICKET_SECONDS = 120
 _FIRST_PORT, _PORTS = 20_000, 10_000
@@ -26,13 +27,14 @@ class Running:
     """The desk of one folder, of this process or of another."""
 
     def __init__(self, folder: Path) -> None:
-        self.key = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
-        self._file = state_folder() / f"desk-{self.key}.json"
+        """Raises OSError where nothing can be kept for this user."""
+        self._folder = folder.resolve()
+        self._file = own_file(self._folder, ".desk.json")
         self._lock: int | None = None
 
     def is_mine(self) -> bool:
         """Whether this process serves the folder from now on, until `done`."""
-        handle = os.open(self._file.with_suffix(".lock"), os.O_RDWR | os.O_CREAT, 0o600)
+        handle = os.open(own_file(self._folder, ".lock"), os.O_RDWR)
         if not _locked(handle):
             os.close(handle)
             return False
@@ -49,7 +51,8 @@ class Running:
 
     def port(self) -> int:
         """Where this folder was served before, else one of its own."""
-        own = _FIRST_PORT + int(self.key, 16) % _PORTS
+        digest = hashlib.sha256(os.fsencode(self._folder)).hexdigest()
+        own = _FIRST_PORT + int(digest, 16) % _PORTS
         before = self.known().get("port", own)
         return before if isinstance(before, int) and 1024 <= before < 65_536 else own
 

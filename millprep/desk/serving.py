@@ -31,10 +31,12 @@ class Serving:
         shop: str | None = None,
         listening: socket.socket | None = None,
         secret: str | None = None,
+        state_home: Path | None = None,
     ) -> None:
+        """Raises MillprepError where the folder, or what is kept of it, cannot be opened."""
         self.socket = listening or bound(0)
         port = self.socket.getsockname()[1]
-        self.desk = Desk(folder, shop, port, secret or secrets.token_urlsafe(24))
+        self.desk = Desk(folder, shop, port, secret or secrets.token_urlsafe(24), state_home)
         self.desk.put_away = self.end
         config = uvicorn.Config(
             make_app(self.desk),
@@ -62,7 +64,8 @@ class Serving:
         log.addHandler(noting)
         log.propagate = False
         try:
-            self.server.run([self.socket])
+            with self.desk.looking:
+                self.server.run([self.socket])
         finally:
             log.removeHandler(noting)
             self.socket.close()

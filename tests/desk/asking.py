@@ -41,14 +41,21 @@ class Answer:
 
 
 class Asking:
-    """One that has come in by the secret; `notes` are the lines that the desk said."""
+    """One that has come in by the secret, to be closed; `notes` are the lines that the desk said."""
 
     def __init__(self, folder: Path, shop: str | None = None) -> None:
-        self.desk = Desk(folder, shop, PORT, SECRET)
+        kept = folder.parent / "kept by the desk"
+        self.desk = Desk(folder, shop, PORT, SECRET, kept)
         self.notes: list[str] = []
         self.desk.note = self.notes.append  # type: ignore[method-assign]
         self.app = make_app(self.desk)
         self.cookie = f"millprep_desk_{PORT}={SECRET}"
+
+    def __enter__(self) -> Asking:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.desk.close()
 
     def get(self, path: str, **headers: str | None) -> Answer:
         return self.ask("GET", path, headers)
@@ -110,11 +117,13 @@ async def _answered(app: Any, scope: dict[str, Any], body: bytes) -> Answer:
 
 
 @contextmanager
-def served(folder: Path, shop: str | None = None, port: int = 0) -> Iterator[Serving]:
+def served(
+    folder: Path, shop: str | None = None, port: int = 0, secret: str | None = None
+) -> Iterator[Serving]:
     """A desk that answers on a port of this machine, for a browser."""
     from millprep.desk.serving import bound
 
-    serving = Serving(folder, shop, bound(port))
+    serving = Serving(folder, shop, bound(port), secret, folder.parent / "kept by the desk")
     thread = threading.Thread(target=serving.run)
     thread.start()
     try:

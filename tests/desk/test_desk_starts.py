@@ -144,7 +144,7 @@ def test_from_the_picture_on_the_desktop_to_put_away(home: Path, tmp_path: Path)
         said = second.communicate(timeout=20)[0]
         assert (second.returncode, "runs on this folder already" in said) == (0, True)
         assert asked(opened(home, 2))[0] == 200
-        (state,) = (home / ".local" / "state" / "millprep").glob("desk-*.json")
+        (state,) = (home / ".local" / "state" / "millprep").glob("*.desk.json")
         assert state.stat().st_mode & 0o777 == 0o600
         assert state.parent.stat().st_mode & 0o777 == 0o700
         known = json.loads(state.read_text())
@@ -237,6 +237,7 @@ def test_a_port_that_something_else_has_and_a_desk_that_is_stuck(
         serving = starting._serving(sheets, None, None, "secret", running)
         assert serving.desk.port != running.port()
         serving.socket.close()
+        serving.desk.close()
         assert running.is_mine()
         running.note(1, "secret")
         monkeypatch.setattr(starting, "_ANSWER_SECONDS", 0.3)

@@ -153,7 +153,12 @@ const desk = (() => {
     const [method, url] = pressed.dataset.send.split(" ");
     const answer = await send(method, url, JSON.parse(pressed.dataset.json ?? "{}"));
     if (answer.put_away && answer.ok) { others.postMessage("put away"); end(); }
-    else if (answer.ok) tell("desk-sent", { from: pressed, answer });
+    else if (answer.ok) {
+      if (answer.moves) say("The desk moves to that folder ...");
+      else if (answer.go) location.assign(answer.go);
+      else pressed.closest(".slip")?.remove();
+      tell("desk-sent", { from: pressed, answer });
+    }
   });
   others.addEventListener("message", (event) => { if (event.data === "put away") end(); });
   document.addEventListener("htmx:configRequest", (event) => { event.detail.headers["X-Millprep"] = "desk"; });
