@@ -41,7 +41,7 @@ class Answer:
 
 
 class Asking:
-    """One that has come in by the secret, to be closed; `notes` are the lines that the desk said."""
+    """One that has come in by the secret, to be closed; `notes` are what the desk said."""
 
     def __init__(self, folder: Path, shop: str | None = None) -> None:
         kept = folder.parent / "kept by the desk"
