@@ -14,7 +14,14 @@ import pytest
 from millprep.base.units import DIAMETER
 from millprep.infiles import read_part
 from millprep.model.part import Part
-from millprep.proven.elevations import elevations, figures_of
+from millprep.proven.elevations import (
+    blank_picture,
+    elevations,
+    figures_of,
+    looks,
+    part_picture,
+    pictures_side_by_side,
+)
 from millprep.writers.elevations import Board, DrawnView
 
 ROOT = Path(__file__).parent.parent
@@ -212,3 +219,127 @@ def test_looks_are_left_to_classes(path: Path) -> None:
     for view in elevations(part, "third").views:
         assert "style" not in view.svg
         assert " id=" not in view.svg
+
+
+def test_what_is_no_length_is_compared_with_the_plan_too(tmp_path: Path) -> None:
+    part = _part(tmp_path, BLOCK)
+    found = {(one.line, one.key): one.text for one in figures_of(part, BLOCK)}
+    assert found[2, "tap"] == "4BA"
+    assert found[0, "depth"] == "through"
+    assert found[1, "depth.into"] == "shaft"
+    assert found[1, "countersink.angle"] == "90"
+    lengths = [one for one in figures_of(part, BLOCK) if (one.line, one.key) in found]
+    assert {one.key for one in figures_of(part)} <= {one.key for one in lengths}
+
+
+def test_a_figure_counts_from_the_hole_that_the_file_names(tmp_path: Path) -> None:
+    """Two holes stand 20 before it: the length alone does not tell which is meant."""
+    text = (
+        BLOCK
+        + """
+[[hole]]
+name = "near"
+drill = 3
+depth = 2
+at = [0.5, 0.25]
+[[hole]]
+name = "far"
+drill = 3
+depth = 2
+at = [0.5, 1.0]
+[[hole]]
+name = "third"
+drill = 3
+depth = 2
+from = "far"
+at = [0.75, -0.625]
+"""
+    )
+    words = {one.key: one.words for one in figures_of(_part(tmp_path, text), text) if one.line == 7}
+    assert words["at.0"] == "third, left to right from far"
+    assert words["at.1"] == "third, front to back from far"
+
+
+def test_an_opposite_hand_has_its_figures_from_the_other_end() -> None:
+    part, _ = read_part(ROOT / "parts" / "column-right.toml")
+    words = {(one.line, one.key): one.words for one in figures_of(part)}
+    assert words[4, "at.0.0"] == "foot screw 1, from the right end"  # the left one: 6 from the left
+    assert words[4, "at.0.1"] == "foot screw 1, from the front"
+
+
+def test_every_key_that_holds_a_figure_has_words() -> None:
+    """No key's own name is shown, and none is left out in silence."""
+    for path in PARTS:
+        text = path.read_text(encoding="utf-8")
+        part, _ = read_part(path)
+        for one in figures_of(part, text):
+            assert "_" not in one.words and not one.words.endswith(", ")
+
+
+def test_a_blank_is_drawn_as_it_is_typed() -> None:
+    typed = {"size.0": "2 1/2", "size.1": "1/", "size.2": ""}
+    tree = ET.fromstring(blank_picture(typed, "inch"))
+    said = {
+        group.get("data-key"): (group.get("class"), group.findtext("text"))
+        for group in tree.iter("g")
+    }
+    assert said == {
+        "size.0": ("figure", "left to right 2 1/2"),
+        "size.1": ("figure", "front to back 1/"),
+        "size.2": ("figure missing", "bottom to top"),
+    }
+    disc = blank_picture(
+        {"diameter": "1 3/4", "length": "3/8", "bore": "1/2"}, "inch", is_round=True
+    )
+    assert [one.text for one in ET.fromstring(disc).iter("text")] == [
+        "diameter 1 3/4",
+        "thickness 3/8",
+        "bore 1/2",
+    ]
+
+
+@pytest.mark.parametrize("lengths", [("1", "1", "1"), ("100", "1", "1"), ("0.001", "1", "1000")])
+def test_a_blank_stays_inside_its_picture(lengths: tuple[str, str, str]) -> None:
+    typed = {f"size.{axis}": length for axis, length in enumerate(lengths)}
+    tree = ET.fromstring(blank_picture(typed, "mm"))
+    _, _, wide, high = map(float, tree.get("viewBox", "").split())
+    for polygon in tree.iter("polygon"):
+        for place in polygon.get("points", "").split():
+            x, y = map(float, place.split(","))
+            assert 0 <= x <= wide and 0 <= y <= high
+
+
+def test_small_pictures_have_words_escaped_and_no_style(tmp_path: Path) -> None:
+    text = BLOCK.replace('"Bearing block"', "'<img src=x onerror=\"alert(1)\">'")
+    bad = {"size.0": '"><img onerror=1>'}
+    pieces = [
+        part_picture(_part(tmp_path, text)),
+        blank_picture(bad, "inch"),
+        blank_picture({"bore": "<b>"}, "mm", is_round=True),
+        *pictures_side_by_side([read_part(path)[0] for path in PARTS[:4]]),
+    ]
+    for piece in pieces:
+        ET.fromstring(piece)
+        assert "<img" not in piece and "style=" not in piece
+
+
+def test_two_hands_stand_side_by_side_in_one_scale() -> None:
+    """What a looking glass shows: holes of the top to the other side, seen from the same hand."""
+    hands = [
+        read_part(ROOT / "parts" / "winch" / f"frame-{hand}.toml")[0] for hand in ("left", "right")
+    ]
+    drawn = [ET.fromstring(one) for one in pictures_side_by_side(hands)]
+    outlines = [[one.get("points") for one in tree.iter("polygon")][:2] for tree in drawn]
+    assert outlines[0] == outlines[1]
+    assert drawn[0].get("aria-label") == hands[0].name
+
+
+def test_the_looks_have_a_rule_for_every_class() -> None:
+    part, _ = read_part(ROOT / "parts" / "base-plate.toml")
+    drawn = "".join(view.svg for view in elevations(part).views)
+    kinds = {
+        kind
+        for kinds in re.findall(r'<(?:path|circle) class="([^"]*)"', drawn)
+        for kind in kinds.split()
+    }
+    assert kinds - {"face"} <= set(re.findall(r"\.([\w-]+)", looks()))

@@ -6,6 +6,7 @@ layers 0 to 2.
 
 from __future__ import annotations
 
+import tomllib
 import typing
 from collections.abc import Callable, Iterator
 from functools import lru_cache
@@ -35,6 +36,23 @@ def stated_lengths(document: Document) -> tuple[StatedLength, ...]:
 def written(value: object) -> str:
     """A figure as the file writes it."""
     return value.text if isinstance(value, WrittenFloat) else str(value).strip()
+
+
+def stated_leaves(text: str) -> tuple[tuple[Path, str], ...]:
+    """Every single value of a part file that reads, lengths or not: where it stands, as written."""
+    data = tomllib.loads(text.replace("\r\n", "\n"), parse_float=WrittenFloat)
+    return tuple(_leaves((), data))
+
+
+def _leaves(path: Path, value: object) -> Iterator[tuple[Path, str]]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _leaves((*path, key), inner)
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            yield from _leaves((*path, index), inner)
+    elif not isinstance(value, bool):
+        yield path, written(value)
 
 
 def _in_table(data: object, shape: type[Table], path: Path) -> Iterator[tuple[Path, Any]]:

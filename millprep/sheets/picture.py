@@ -13,10 +13,10 @@ from typing import Literal
 import numpy as np
 
 from millprep.base.records import frozen, replace
-from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole, Part
+from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole, Part, SetupRequest
 from millprep.model.scene import Point
 from millprep.planning import Plan, SetupPlan
-from millprep.setting.setups import Setup
+from millprep.setting.setups import Setup, setup_of
 from millprep.setting.turning import moves_between
 from millprep.sheets.cut import Cut, cuts_of
 from millprep.sheets.document import Document
@@ -199,6 +199,28 @@ def looked_at(part: Part, setup: Setup, figures: Figures) -> Pictures:
     ]
     view = view_of(part, setup, places, figures)
     return Pictures(bare, None, view, {}, is_band=True)
+
+
+def standing(part: Part, seen_from: Hand | None = None) -> Picture:
+    """The finished part as it stands on the bench, top up and front towards you, from the side on
+    which more holes open where none is given."""
+    setup = setup_of(part, SetupRequest("top"), 1)
+    if seen_from is None:
+        aside = [face for hole in part.holes for face in hole.worked_from]
+        seen_from = "right" if aside.count("right") > aside.count("left") else "left"
+    openings = (_opening(part, setup, *end, "now") for end in _ends(part, setup, seen_from))
+    faces = (replace(face, mark_mm=None) for face in _faces(part, setup, seen_from))
+    return Picture(
+        setup.number,
+        seen_from,
+        _part(part, setup),
+        (),
+        (),
+        tuple(faces),
+        (*openings, *_bores(part, setup, seen_from)),
+        None,
+        title=part.name,
+    )
 
 
 def _seen_from(setup: Setup, stop: Face | None) -> Hand:

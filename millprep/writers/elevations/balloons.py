@@ -15,7 +15,8 @@ from millprep.writers.elevations.ink import TEXT_MM, circle, group, line, text
 from millprep.writers.elevations.paper import Paper
 
 _RADIUS_MM = 2.6
-_REACH_MM = 15.0
+_REACH_MM, _FAR_MM = 7.0, 15.0
+_FEW, _MOST = 24, 60  # with more than a few, those go without that would cover what is drawn
 
 
 def drawn_balloons(
@@ -28,14 +29,18 @@ def drawn_balloons(
     for hole in holes:
         if hole.seen == "open":
             groups.setdefault(hole.group, []).append(hole)
-    for members in groups.values():
-        hole, centre, tie = _place(paper, members, labels)
+    is_crowded = len(groups) > _FEW
+    for members in list(groups.values())[:_MOST]:
+        found = _place(paper, members, labels, is_crowded)
+        if found is None:
+            continue
+        hole, centre = found
         (x, y), half = centre, _RADIUS_MM
         boxes.append((x - half, y - half, x + half, y + half))
         rim = _towards(paper.at(hole.at), centre, max(hole.radius_mm, _widest(hole)) * paper.scale)
         inside = [
-            line("thin", rim, _towards(centre, rim, half)) if tie else "",
-            circle("thin", centre, half),
+            line("thin", rim, _towards(centre, rim, half)),
+            circle("thin balloon-ring", centre, half),
             text((x, y + TEXT_MM / 2), hole.letter),
         ]
         own = "" if hole.is_own else None
@@ -48,22 +53,24 @@ def _widest(hole: HoleOnView) -> float:
 
 
 def _place(
-    paper: Paper, members: Sequence[HoleOnView], labels: Labels
-) -> tuple[HoleOnView, Place, bool]:
-    """Beside the first that has room."""
+    paper: Paper, members: Sequence[HoleOnView], labels: Labels, is_crowded: bool
+) -> tuple[HoleOnView, Place] | None:
+    """Beside the first that has room, else over what is drawn."""
     size = 2 * _RADIUS_MM
-    for must in (False, True):
+    tries = ((_REACH_MM, False),) if is_crowded else ((_REACH_MM, False), (_FAR_MM, True))
+    for reach, must in tries:
         for hole in members[:12]:
             radius = max(hole.radius_mm, _widest(hole)) * paper.scale + 1.0
             found = labels.near(
-                paper.at(hole.at), radius, size, size, _REACH_MM, must=must, leader_from_mm=-1.0
+                paper.at(hole.at), radius, size, size, reach, must=must, leader_from_mm=-1.0
             )
             if found is not None:
                 (x, y), _ = found
-                return hole, (x + _RADIUS_MM, y + _RADIUS_MM), True
-    hole = members[0]
-    x, y = paper.at(hole.at)
-    return hole, (x + 2 * _RADIUS_MM, y - 2 * _RADIUS_MM), True
+                return hole, (x + _RADIUS_MM, y + _RADIUS_MM)
+    if is_crowded:
+        return None
+    x, y = paper.at(members[0].at)
+    return members[0], (x + 2 * _RADIUS_MM, y - 2 * _RADIUS_MM)
 
 
 def _towards(start: Place, end: Place, distance: float) -> Place:

@@ -25,6 +25,7 @@ _SAME_MM = 0.01
 _BEYOND_MM = 2.0
 _REACH_MM = 15.0
 _MOST_ROUND = 40
+_MOST_ALIKE = 100  # groups in each other: browsers take some hundreds
 Key = tuple[str, int | None, str]
 
 
@@ -53,15 +54,15 @@ def drawn_figures(
     along = [one for one in figures if one.kind == "along" and one.start and one.end]
     sums = _sums(paper, along)
     noughts = [one for one in sums if _is_nought(paper, one)]
-    pieces += [_grouped(one.figures, _nought(paper, one)) for one in noughts]
+    pieces += [_grouped(one.figures[:_MOST_ALIKE], _nought(paper, one)) for one in noughts]
     rest = [one for one in sums if one not in noughts]
     placed = placed_all(lanes, [_wanted(paper, one) for one in rest])
     left_out: list[Key] = []
     for one, found in zip(rest, placed, strict=True):
-        if found is None:
-            left_out += map(_key, one.figures)
-        else:
-            pieces.append(_grouped(one.figures, _arrows(found)))
+        shown = one.figures[:_MOST_ALIKE] if found is not None else ()
+        left_out += map(_key, one.figures[len(shown) :])
+        if found is not None:
+            pieces.append(_grouped(shown, _arrows(found)))
     for box in lanes.boxes:
         labels.block_words(box)
     (x2, y2) = paper.wide, paper.high

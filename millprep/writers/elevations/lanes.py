@@ -19,7 +19,7 @@ _OPPOSITE: dict[Side, Side] = {
     "below": "above", "above": "below", "left": "right", "right": "left",
 }  # fmt: skip
 _FIRST_MM, _NEXT_MM = 6.0, 5.0
-_MOST_LANES, _MOST_TRIED = 14, 40
+_MOST_LANES, _MOST_TRIED = 10, 40
 _LIFT_MM = 0.9  # of words over their line
 _APART_MM = 0.5
 _ARROW_MM, _TAIL_MM = 2.0, 3.5

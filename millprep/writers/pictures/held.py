@@ -80,6 +80,13 @@ def _drawn(picture: Picture, room: Room) -> RecordingPen:
     return pen
 
 
+def draw_bare(picture: Picture, pen: Brush, room: Room) -> None:
+    """The part alone with its holes, and no names."""
+    sight = sight_of(picture, room)
+    _draw_solid(sight, picture.part, pen, "edge")
+    _draw_on_part(sight, picture, pen)
+
+
 def draw_turn(before: Picture, after: Picture, pen: Brush, room: Room) -> None:
     """The part before a turn and after it, an arrow between them."""
     wide = (room.width_mm - _ARROW_MM) / 2
