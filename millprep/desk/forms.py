@@ -36,7 +36,8 @@ class Box:
     choices  : (value, label); of a figure or words: what may be chosen in place of them
     picture  : a symbol of static/signs.svg; "" where there is none
     group    : of a hole's line, a key of `group_labels`; "" in other tables
-    offers   : what completes it, "" where nothing does
+    offers   : what completes it, as `proven.offered` has it, or the "holes" of the part, the
+               "pieces" of the folder, the "kinds" of its choices; "" where nothing does
     """
 
     key: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -13,6 +14,8 @@ from millprep.desk import forms
 from millprep.infiles.part_schema import HoleTable, OppositeTable, PartTable
 from millprep.proven.editing import Figure, as_written, put_down
 from millprep.proven.forms import entries_of, one_of_these
+from millprep.proven.offered import offered
+from millprep.sizes import read_clear, read_drill, read_fit, read_material, read_screw, read_thread
 
 TABLES = ("part", "opposite", *PartTable.tables)
 # the list of what a newcomer did not understand on a form, with what he would: typed from it
@@ -170,3 +173,25 @@ def test_every_box_has_what_the_file_has() -> None:
     assert {each: forms.typed(lines[each[0]], each[1]) for each in put} == put
     assert forms.typed(lines["hole"], "circle.count") == ""
     assert forms.typed({"limits": "[1]"}, "limits.1") == ""
+
+
+def test_what_completes_a_box_reads_there() -> None:
+    """Every word that is offered, by the reader of the box that it is offered in."""
+    readers: dict[str, Callable[[str], object]] = {
+        "sizes": lambda words: read_drill(words, "mm"),
+        "threads": read_thread,
+        "screws": lambda words: read_clear(words, "mm"),
+        "cap screws": read_screw,
+        "countersunk screws": read_screw,
+        "materials": read_material,
+        "fits": lambda words: read_fit(words, 6.0),
+    }
+    asked = {box.offers for table in TABLES for box in forms.form(table)}
+    assert asked - {"", "holes", "pieces", "kinds"} == set(readers)
+    for what, reader in readers.items():
+        words = offered(what)
+        assert len(words) == len(set(words)) > 5
+        for one in words:
+            reader(one)
+    assert {"No. 27", "letter F", "1/4 in", "6.3 mm"} <= set(offered("sizes"))
+    assert offered("holes") == ()
