@@ -247,11 +247,19 @@ def _row(value: Any, moves: Sequence[tuple[int, Move]], on_face: _OnFace) -> Non
 def _refuse_otherwise(changed: Document, part: Part, told: Cure) -> None:
     """What is written places the holes as the cure was tried, and no other hole elsewhere."""
     moves = dict(zip(told.holes, told.by_mm, strict=True))
-    centres = placed_centres(changed)
+    tables, defaults = changed.data["hole"], changed.data.get("defaults", {})
+    indices: Sequence[int] = range(len(tables))
+    if not any("from" in table for table in (*tables, defaults)):  # none counts from another
+        indices = sorted({index_of(hole.key) for hole in part.holes if hole.name in moves})
+    asked = replace(changed, data={**changed.data, "hole": [tables[one] for one in indices]})
+    placed_anew = placed_centres(asked)
+    centres = {one: placed_anew.get(number, []) for number, one in enumerate(indices)}
     for hole in part.holes:
+        if index_of(hole.key) not in centres:
+            continue
         by = moves.get(hole.name, (0.0, 0.0, 0.0))
         wanted = [at + way for at, way in zip(hole.centre_mm, by, strict=True)]
-        placed = centres.get(index_of(hole.key), [])
+        placed = centres[index_of(hole.key)]
         number = (hole.member or 1) - 1
         if number >= len(placed) or math.dist(placed[number], wanted) > _SAME_MM:
             why = _NOT_EXACT if hole.name in moves else f'"{hole.name}" counts from it'

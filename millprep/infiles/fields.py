@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from functools import cache
 from typing import Annotated, Any, ClassVar, TypeVar, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
@@ -119,14 +120,23 @@ class Table(BaseModel):
         A key that is not given and has no default is left to the record's own.
         """
         found: dict[str, Any] = {}
-        for name in field_names(record):
-            key = _UNIT.sub("", name).removeprefix(prefix)
-            if name.startswith(prefix) and key in type(self).model_fields:
-                value = getattr(self, key)
-                is_known = value is not None or key in self.model_fields_set
-                if is_known and not isinstance(value, Table):
-                    found[name] = value
+        for name, key in _shared_by(type(self), record, prefix):
+            value = getattr(self, key)
+            is_known = value is not None or key in self.model_fields_set
+            if is_known and not isinstance(value, Table):
+                found[name] = value
         return found
+
+
+@cache
+def _shared_by(table: type[Table], record: type, prefix: str) -> list[tuple[str, str]]:
+    """The fields of a record that are keys of a table, each with its key."""
+    keys = {name: _UNIT.sub("", name).removeprefix(prefix) for name in field_names(record)}
+    return [
+        (name, key)
+        for name, key in keys.items()
+        if name.startswith(prefix) and key in table.model_fields
+    ]
 
 
 def _table_in(annotation: Any) -> type[Table] | None:

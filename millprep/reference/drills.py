@@ -150,11 +150,16 @@ def oversize_mm(diameter_mm: float) -> float:
     Straight lines between the printed sizes, from nothing at no diameter; level above 1 in.
     Source: Machinery's Handbook, oversize of drilled holes.
     """
-    points = [(0.0, 0.0)] + [
+    return interpolated(_oversizes_mm(), diameter_mm)
+
+
+@cache
+def _oversizes_mm() -> list[tuple[float, float]]:
+    """Asked for at every hole that is reamed."""
+    return [(0.0, 0.0)] + [
         (inches_to_mm(row["drill_in"]), inches_to_mm(row["mean_thou"]) / 1000)
         for row in load_table("drills-oversize").rows
     ]
-    return interpolated(points, diameter_mm)
 
 
 def drilled_limits_mm(diameter_mm: float) -> tuple[float, float] | None:
