@@ -8,12 +8,21 @@ from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Mount
 from starlette.staticfiles import StaticFiles
 
-from millprep.desk import beside, choosing, folder
+from millprep.desk import (
+    beside,
+    board,
+    call_outs,
+    choosing,
+    folder,
+    piece_page,
+    red_pencil,
+    text_page,
+)
 from millprep.desk.desk import Desk
 from millprep.desk.gate import Gate
 from millprep.desk.refusals import REFUSED, refused
 
-PAGES = (folder, choosing, beside)
+PAGES = (folder, choosing, board, call_outs, piece_page, red_pencil, text_page, beside)
 """Modules with pages of the desk: each offers its ROUTES."""
 _STATIC = Path(__file__).parent / "static"
 

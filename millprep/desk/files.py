@@ -59,6 +59,14 @@ class Files:
                 found.append(Filed(self._id(name), name, self._kinds[name][1]))
         return sorted(found, key=lambda one: (one.name.count("/"), one.name.casefold()))
 
+    def paths(self) -> list[Path]:
+        """Where the plain files of the folder lie, sheets too."""
+        found = (one for one in self._folder.path.rglob("*") if not one.is_symlink())
+        try:
+            return list(islice((one for one in found if one.is_file()), MOST_FILES))
+        except OSError:
+            return []
+
     def name_of(self, id: str) -> str:
         """The name of a file, as in `Filed`. Raises RefusedError where no file has this id."""
         if id not in self._names:

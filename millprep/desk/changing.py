@@ -1,0 +1,290 @@
+"""A change of a part from its page: put into the file where it reads, kept in pencil where not.
+
+Each change says what stood in its box when it was typed: two windows that change different figures
+both get theirs, and the later of two that change one figure is asked. Imports `piece`.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.base.findings import Finding, WordError, refusal_of
+from millprep.base.records import frozen, replace
+from millprep.desk.box_words import in_words
+from millprep.desk.kept import ChangedMeanwhile
+from millprep.desk.line_boxes import title_written, written
+from millprep.desk.pencil import TITLE
+from millprep.desk.piece import Piece, figures_between
+from millprep.desk.saying import said
+from millprep.proven.editing import (
+    Figure,
+    faults_in,
+    line_added,
+    line_moved,
+    line_removed,
+    put_down,
+)
+
+if TYPE_CHECKING:
+    from millprep.desk.kept import KeptFile, State
+
+_TRIES = 4
+_ONE_AT_A_TIME = threading.RLock()
+"""One person, a few windows: changes take their turn."""
+
+
+@frozen
+class Clash:
+    """The figure was changed elsewhere since it was shown: both, and what stands there now."""
+
+    key: str
+    mine: str
+    theirs: str
+
+
+@frozen
+class Changed:
+    """What became of a change. clash : it was not made; why : it is in pencil, and why"""
+
+    state: State
+    line: str = TITLE
+    clash: Clash | None = None
+    why: tuple[str, ...] = ()
+    is_new: bool = False
+
+
+def put_figures(
+    kept: KeptFile, path: Path, line: str, typed: Mapping[str, str], before: Mapping[str, str]
+) -> Changed:
+    """What was typed into boxes of a line, put down. before : what stood there, as was shown"""
+
+    def change(piece: Piece) -> Changed:
+        boxes = _boxes(piece, line)
+        for key, old in before.items():
+            now = boxes.get(key, "")
+            if now not in (old, typed.get(key)):
+                return Changed(piece.state, line, Clash(key, typed.get(key, ""), now))
+        for key in typed:
+            piece.pencil.put_letters(line, key, None)
+        return _tried(piece, line, in_words(boxes, typed, piece.units))
+
+    return _changed(kept, path, change)
+
+
+def put_letters(kept: KeptFile, path: Path, line: str, key: str, text: str | None) -> State:
+    """What is being typed in a box: in pencil, whatever it says, until the box is left."""
+    with _ONE_AT_A_TIME:
+        piece = Piece(kept, path)
+        piece.pencil.put_letters(line, key, text)
+        return kept.pencil(piece.pencil.kept(), f"{_called(piece, line)}: as it is being typed")
+
+
+def add_line(kept: KeptFile, path: Path, table: str, typed: Mapping[str, str]) -> Changed:
+    """A new line, in pencil until it reads."""
+
+    def change(piece: Piece) -> Changed:
+        line = piece.pencil.new_id(table)
+        piece.pencil.waiting.append((line, table))
+        return replace(_tried(piece, line, typed), is_new=True)
+
+    return _changed(kept, path, change)
+
+
+def remove_line(kept: KeptFile, path: Path, line: str) -> Changed:
+    """The line cut out of the file, with the remarks above it; or struck out in pencil."""
+
+    def change(piece: Piece) -> Changed:
+        ink, name = piece.ink(line), _called(piece, line)
+        piece.pencil.rub_out(line)
+        if ink is None:
+            return Changed(piece.kept.pencil(piece.pencil.kept(), f"{name} struck out"), line)
+        text = line_removed(piece.text, ink.table, ink.index)
+        if faults := _new_faults(piece, text):
+            return Changed(piece.state, line, why=_said(piece, faults, line))
+        del piece.pencil.order[ink.table][ink.index]
+        return Changed(_keep(piece, text, f"{name} taken out"), line)
+
+    return _changed(kept, path, change)
+
+
+def move_line(kept: KeptFile, path: Path, line: str, by: int) -> Changed:
+    """The line put before or after its neighbour."""
+
+    def change(piece: Piece) -> Changed:
+        ink = piece.ink(line)
+        to = -1 if ink is None else ink.index + by
+        if ink is None or not 0 <= to < len(piece.of_table(ink.table)):
+            return Changed(piece.state, line)
+        order = piece.pencil.order[ink.table]
+        order.insert(to, order.pop(ink.index))
+        text = line_moved(piece.text, ink.table, ink.index, to)
+        return Changed(_keep(piece, text, f"{_called(piece, line)} moved in the list"), line)
+
+    return _changed(kept, path, change)
+
+
+def strike_out(kept: KeptFile, path: Path, line: str) -> Changed:
+    """What is in pencil on a line rubbed out: the file's figures stand again."""
+
+    def change(piece: Piece) -> Changed:
+        name = _called(piece, line)
+        piece.pencil.rub_out(line)
+        return Changed(piece.kept.pencil(piece.pencil.kept(), f"pencil on {name} rubbed out"), line)
+
+    return _changed(kept, path, change)
+
+
+def put_text(kept: KeptFile, path: Path, text: str, based_on: str) -> Changed:
+    """The whole text of the file, as edited; in pencil where it does not read."""
+
+    def change(piece: Piece) -> Changed:
+        if piece.state.mark != based_on and text != piece.text:
+            return Changed(piece.state, TITLE, Clash("", text, piece.text))
+        faults = faults_in(text, path)
+        if not faults:
+            piece.pencil.text, piece.pencil.text_on = None, ""
+            return Changed(_keep(piece, text, "the text edited"))
+        piece.pencil.text, piece.pencil.text_on = text, piece.state.mark
+        state = kept.pencil(piece.pencil.kept(), "the text edited, in pencil")
+        return Changed(state, why=_said(piece, faults, TITLE))
+
+    return _changed(kept, path, change)
+
+
+def put_edits(kept: KeptFile, path: Path, make: Callable[[str], str], said: str) -> Changed:
+    """A text made of the file's by `make`, a cure say."""
+
+    def change(piece: Piece) -> Changed:
+        text = make(piece.text)
+        if faults := _new_faults(piece, text):
+            return Changed(piece.state, why=_said(piece, faults, TITLE))
+        return Changed(_keep(piece, text, said))
+
+    return _changed(kept, path, change)
+
+
+def _changed(kept: KeptFile, path: Path, change: Callable[[Piece], Changed]) -> Changed:
+    """The change made; again where the file was written in between by another program."""
+    with _ONE_AT_A_TIME:
+        for _ in range(_TRIES - 1):
+            try:
+                return change(Piece(kept, path))
+            except ChangedMeanwhile:
+                continue
+        return change(Piece(kept, path))
+
+
+def _tried(piece: Piece, line: str, new: Mapping[str, str]) -> Changed:
+    """The line with all its pencil and the new figures; else the new figures alone; else pencil."""
+    pencil, is_new = piece.pencil, piece.ink(line) is None and line != TITLE
+    typed = {**pencil.typed.get(line, {}), **new}
+    faults: Sequence[Finding] = ()
+    for trial in [typed] if is_new or typed == new else [typed, dict(new)]:
+        text, found = _read(piece, line, trial)
+        if not found:
+            return _inked(piece, line, text, trial, typed)
+        faults = faults or found
+    why = _said(piece, faults, line)
+    pencil.write(line, typed, why)
+    state = piece.kept.pencil(pencil.kept(), _what_changed(piece, line, new))
+    return Changed(state, line, why=why)
+
+
+def _read(piece: Piece, line: str, typed: Mapping[str, str]) -> tuple[str, Sequence[Finding]]:
+    """The text with what was typed, and what keeps it from being read."""
+    try:
+        text = _with(piece, line, typed)
+    except WordError as error:
+        return piece.text, refusal_of(error).findings
+    return text, _new_faults(piece, text)
+
+
+def _inked(
+    piece: Piece, line: str, text: str, trial: Mapping[str, str], typed: Mapping[str, str]
+) -> Changed:
+    pencil, said = piece.pencil, _what_changed(piece, line, trial)
+    table = next((t for one, t in pencil.waiting if one == line), "")
+    left = {key: value for key, value in typed.items() if key not in trial}
+    letters = pencil.letters.pop(line, {})
+    pencil.rub_out(line)
+    if letters:
+        pencil.letters[line] = letters
+    if left:
+        pencil.write(line, left, pencil.why.get(line, ()))
+    if table:
+        pencil.order.setdefault(table, []).append((line, ""))
+    if text == piece.text:
+        return Changed(piece.kept.pencil(pencil.kept(), said), line)
+    return Changed(_keep(piece, text, said), line)
+
+
+def _with(piece: Piece, line: str, typed: Mapping[str, str]) -> str:
+    """The file's text with what was typed on a line. Raises WordError where it cannot be put."""
+    ink = piece.ink(line)
+    if line == TITLE:
+        values = {} if piece.written is None else piece.written.values
+        between = figures_between(values, title_written(values, typed))
+        return put_down(piece.text, *(_title_figure(key, value) for key, value in between))
+    table = ink.table if ink is not None else dict(piece.pencil.waiting)[line]
+    make = written if table == "hole" else title_written
+    if ink is None:
+        return line_added(piece.text, table, make({}, typed))
+    between = figures_between(ink.values, make(ink.values, typed))
+    figures = [Figure(table, key, value or None, ink.index) for key, value in between]
+    return put_down(piece.text, *figures)
+
+
+def _title_figure(key: str, value: str) -> Figure:
+    table, dot, rest = key.partition(".")
+    return Figure(table, rest, value or None) if dot else Figure("part", key, value or None)
+
+
+def _new_faults(piece: Piece, text: str) -> list[Finding]:
+    """What keeps the text from being read and did not keep the file from it before."""
+    faults = faults_in(text, piece.path)
+    if not faults:
+        return []
+    before = {(one.kind, one.message) for one in faults_in(piece.text, piece.path)}
+    return [one for one in faults if (one.kind, one.message) not in before]
+
+
+def _keep(piece: Piece, text: str, said: str) -> State:
+    data = text.encode("utf-8", "surrogateescape")
+    return piece.kept.keep(piece.state.mark, data, piece.pencil.kept(), said)
+
+
+def _boxes(piece: Piece, line: str) -> dict[str, str]:
+    if line == TITLE:
+        return piece.title
+    found = piece.line(line)
+    return {} if found is None else found.boxes
+
+
+def _said(piece: Piece, faults: Sequence[Finding], line: str) -> tuple[str, ...]:
+    names = [one.name for one in piece.of_table("hole")]
+    told = [said(one, names) for one in faults]
+    return tuple(dict.fromkeys(": ".join(filter(None, (one.sentence, one.do))) for one in told))[:3]
+
+
+def _called(piece: Piece, line: str) -> str:
+    found = piece.line(line)
+    return "the title block" if found is None else found.name or f"line {found.letter}"
+
+
+def _what_changed(piece: Piece, line: str, typed: Mapping[str, str]) -> str:
+    """pivot: how deep 3/8, was 1/2."""
+    from millprep.desk.forms import label_of
+
+    old, who = _boxes(piece, line), _called(piece, line)
+    found = piece.line(line)
+    table = "part" if found is None else found.table
+    parts = [
+        f"{label_of(table, key)} {value or 'struck out'}"
+        + (f", was {old[key]}" if old.get(key) and old[key] != value else "")
+        for key, value in typed.items()
+        if value or old.get(key)
+    ]
+    return f"{who}: {'; '.join(parts)}" if parts else f"{who} begun"

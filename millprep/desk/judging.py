@@ -1,0 +1,78 @@
+"""A part read, planned and checked as its page asks for it: once for each state of its files.
+
+Imports `desk`, `piece`.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from typing import TYPE_CHECKING
+
+from millprep.base.findings import Finding, MillprepError, worst_first
+from millprep.base.records import frozen
+from millprep.desk.desk import Desk
+from millprep.desk.piece import Piece
+from millprep.proven.curing import cures_of
+from millprep.proven.editing import Judged, read_text
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+_MOST = 12
+_Key = tuple[str, str, str]
+_SIGHTS: OrderedDict[_Key, Sight] = OrderedDict()
+_LOCK = threading.Lock()
+_NEWEST: dict[str, str] = {}
+"""Of a part's file the mark that was asked for last: cures for another are dropped."""
+
+
+@frozen
+class Sight:
+    """What a text makes: judged, or None with the faults that keep it from being read."""
+
+    mark: str
+    judged: Judged | None
+    findings: tuple[Finding, ...] = ()
+    faults: tuple[Finding, ...] = ()
+
+    @property
+    def is_read(self) -> bool:
+        return self.judged is not None
+
+
+def looked_at(desk: Desk, piece: Piece) -> Sight:
+    """The part as its file has it, judged in the shop of the folder."""
+    key = (str(piece.path), piece.state.mark, str(sorted(desk.numbers().items())))
+    with _LOCK:
+        _NEWEST[key[0]] = piece.state.mark
+        if key in _SIGHTS:
+            _SIGHTS.move_to_end(key)
+            return _SIGHTS[key]
+    sight = _made(desk, piece.path, piece)
+    with _LOCK:
+        _SIGHTS[key] = sight
+        while len(_SIGHTS) > _MOST:
+            _SIGHTS.popitem(last=False)
+    return sight
+
+
+def _made(desk: Desk, path: Path, piece: Piece) -> Sight:
+    try:
+        judged = read_text(piece.state.data, path, desk.shop)
+    except MillprepError as error:
+        return Sight(piece.state.mark, None, faults=error.findings)
+    return Sight(piece.state.mark, judged, judged.findings)
+
+
+def cured(piece: Piece, sight: Sight) -> tuple[Finding, ...] | None:
+    """The findings with their cures, worst first; None where the part was changed meanwhile."""
+    prepared = None if sight.judged is None else sight.judged.prepared
+    if prepared is None:
+        return sight.findings
+
+    def is_dropped() -> bool:
+        return _NEWEST.get(str(piece.path)) != sight.mark
+
+    found = worst_first([*cures_of(prepared, is_dropped), *prepared.said])
+    return None if is_dropped() else tuple(found)

@@ -1,0 +1,146 @@
+"""A part as the desk shows it: its file as kept, what is in pencil, and what is said of both.
+
+Imports `kept`, `pencil`, `line_boxes`, `forms`, `saying`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
+from millprep.base.records import frozen
+from millprep.base.units import Units
+from millprep.desk.line_boxes import plain_boxes, shown
+from millprep.desk.pencil import TABLES, TITLE, Pencil
+from millprep.proven.editing import Line, Written, as_written
+
+if TYPE_CHECKING:
+    from millprep.desk.kept import KeptFile, State
+
+
+@frozen
+class ShownLine:
+    """A line of a schedule.
+
+    id     : its name on the page; index : in the file, None where it is in pencil alone
+    boxes  : text of each box, pencil over ink; pencilled : the boxes in pencil
+    why    : what keeps it in pencil
+    letter : as in the balloons of the drawing
+    """
+
+    id: str
+    table: str
+    index: int | None
+    boxes: dict[str, str]
+    pencilled: frozenset[str]
+    why: tuple[str, ...]
+    letter: str = ""
+
+    @property
+    def name(self) -> str:
+        return self.boxes.get("name", "")
+
+    @property
+    def is_pencil(self) -> bool:
+        return bool(self.pencilled) or self.index is None
+
+
+class Piece:
+    """One part file at one moment."""
+
+    def __init__(self, kept: KeptFile, path: Path) -> None:
+        self.kept, self.path = kept, path
+        self.state: State = kept.now
+        self.pencil = Pencil.of(self.state.pencil)
+        self.text = self.state.data.decode("utf-8", "surrogateescape")
+        self.faults: tuple[Finding, ...] = ()
+        """Why the file cannot be shown as a form: it is no TOML."""
+        try:
+            self.written: Written | None = as_written(self.text)
+        except (MillprepError, WordError) as error:
+            self.written, self.faults = None, refusal_of(error).findings
+        if self.written is not None:
+            for table in TABLES:
+                self.pencil.follow(table, [_sign(line) for line in self.of_table(table)])
+
+    @property
+    def follows(self) -> str:
+        """The file that this one is the opposite hand of, "" for a part of its own."""
+        return "" if self.written is None else self.written.values.get("opposite_hand_of", "")
+
+    @property
+    def name(self) -> str:
+        return self.title.get("part") or self.path.stem
+
+    @property
+    def units(self) -> Units:
+        return "inch" if self.title.get("units", "").strip().lower() == "inch" else "mm"
+
+    @cached_property
+    def title(self) -> dict[str, str]:
+        """The boxes of the title block, pencil over ink."""
+        ink = {} if self.written is None else plain_boxes(self.written.values)
+        return ink | self.pencil.on(TITLE)
+
+    def of_table(self, table: str) -> list[Line]:
+        """The file's own lines."""
+        return [] if self.written is None else [x for x in self.written.lines if x.table == table]
+
+    def ink(self, line: str) -> Line | None:
+        """The line of the file with this id; None for one that is in pencil alone."""
+        for table in TABLES:
+            for (known, _), found in zip(
+                self.pencil.order.get(table, []), self.of_table(table), strict=True
+            ):
+                if known == line:
+                    return found
+        return None
+
+    def lines(self, table: str = "hole") -> list[ShownLine]:
+        """The lines of a table, those of the file first."""
+        known = [(one, table) for one, _ in self.pencil.order.get(table, [])]
+        waiting = [one for one in self.pencil.waiting if one[1] == table]
+        return [
+            self._shown(line, table, place) for place, (line, _) in enumerate([*known, *waiting])
+        ]
+
+    def line(self, line: str) -> ShownLine | None:
+        return next((x for table in TABLES for x in self.lines(table) if x.id == line), None)
+
+    def _shown(self, line: str, table: str, place: int) -> ShownLine:
+        ink, typed = self.ink(line), self.pencil.on(line)
+        values = ink.values if ink is not None else {}
+        boxes = (shown(values) if table == "hole" else plain_boxes(values)) | typed
+        if "where" in typed:  # boxes of the places that it had before are not shown
+            boxes = {k: v for k, v in boxes.items() if "#" not in k or _top(k) == typed["where"]}
+        why = tuple(self.pencil.why.get(line, []))
+        index = None if ink is None else ink.index
+        return ShownLine(line, table, index, boxes, frozenset(typed), why, letter_of(place))
+
+
+def _top(box: str) -> str:
+    return box.partition("#")[0].partition(".")[0]
+
+
+def _sign(line: Line) -> str:
+    """What tells a line from others of its table."""
+    return line.name or repr(sorted(line.values.items()))
+
+
+def letter_of(place: int) -> str:
+    """A, B ... Z, AA, AB ...: as the balloons count."""
+    letters = ""
+    place += 1
+    while place:
+        place, rest = divmod(place - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+def figures_between(old: Mapping[str, str], new: Mapping[str, str]) -> Sequence[tuple[str, str]]:
+    """The keys to be struck out, then those to be put down, with "" for what is struck out."""
+    gone = [(key, "") for key in old if key not in new]
+    return [*gone, *((key, value) for key, value in new.items() if old.get(key) != value)]

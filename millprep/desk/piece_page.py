@@ -1,0 +1,204 @@
+"""The page of a part, and what changes on it. Imports `changing`, `piece`, `line_form`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from millprep.desk import changing
+from millprep.desk.changing import Changed
+from millprep.desk.desk import Desk
+from millprep.desk.forms import label_of
+from millprep.desk.line_form import line_form
+from millprep.desk.pencil import TABLES, TITLE
+from millprep.desk.piece import Piece
+from millprep.desk.refusals import RefusedError
+from millprep.desk.title_form import title_groups
+
+Given = Mapping[str, Any]
+
+
+def opened(request: Request) -> tuple[Desk, str, Path]:
+    """The desk, and the id and path of the file that the address names."""
+    desk: Desk = request.app.state.desk
+    known = str(request.path_params["id"])
+    return desk, known, desk.files.path_of(known)
+
+
+def piece_of(desk: Desk, path: Path) -> Piece:
+    return Piece(desk.kept.of(path), path)
+
+
+def page(request: Request) -> Response:
+    """The whole sheet."""
+    desk, known, path = opened(request)
+    piece = piece_of(desk, path)
+    forms = {table: [line_form(piece, line) for line in piece.lines(table)] for table in TABLES}
+    return desk.page(
+        request,
+        "piece.html.j2",
+        piece=piece,
+        id=known,
+        forms=forms,
+        title=title_groups(piece),
+        kept=desk.kept.of(path),
+        label_of=label_of,
+    )
+
+
+def lines(request: Request) -> Response:
+    """Every line as it is now, for a page whose part was changed elsewhere."""
+    desk, known, path = opened(request)
+    piece = piece_of(desk, path)
+    shown = [line for table in TABLES for line in piece.lines(table)]
+    return JSONResponse(
+        {
+            "ids": [line.id for line in shown],
+            "lines": [_line(desk, piece, known, line.id) for line in shown],
+            "title": _title(desk, piece, known),
+            "steps": _steps(desk, piece, known),
+        }
+    )
+
+
+def _line(desk: Desk, piece: Piece, known: str, line: str) -> str:
+    found = piece.line(line)
+    assert found is not None
+    others = [one.id for one in piece.lines(found.table)]
+    place = others.index(line)
+    after = f"line-{others[place - 1]}" if place else ""
+    form = line_form(piece, found)
+    made: str = desk.templates.get_template("piece_line.html.j2").render(
+        form=form, piece=piece, id=known, after=after
+    )
+    return made.strip()
+
+
+def _title(desk: Desk, piece: Piece, known: str) -> str:
+    template = desk.templates.get_template("piece_title.html.j2")
+    return template.render(title=title_groups(piece), piece=piece, id=known).strip()
+
+
+def _steps(desk: Desk, piece: Piece, known: str) -> str:
+    template = desk.templates.get_template("piece_steps.html.j2")
+    return template.render(kept=piece.kept, piece=piece, id=known).strip()
+
+
+Change = Callable[[Desk, Path, Given], Changed]
+
+
+def _change(what: Change) -> Callable[[Request], Any]:
+    """A route of one change, that answers with what is to be renewed."""
+
+    async def changed(request: Request) -> Response:
+        desk, known, path = opened(request)
+        given = await desk.json_of(request)
+        return JSONResponse(await run_in_threadpool(_answer, desk, known, path, what, given))
+
+    return changed
+
+
+def _answer(desk: Desk, known: str, path: Path, what: Change, given: Given) -> dict[str, Any]:
+    try:
+        made = what(desk, path, given)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        why = f"the page asked for something that is not there: {error}"
+        raise RefusedError(400, why) from None
+    return answer_of(desk, known, path, made)
+
+
+def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, Any]:
+    """What became of a change, and what of the page is to be renewed."""
+    if (clash := made.clash) is not None:
+        told = {
+            "mine": clash.mine,
+            "theirs": clash.theirs,
+            "before": {clash.key: clash.theirs},
+            "words": f"{label_of('hole', clash.key) or 'This figure'} was changed elsewhere.",
+        }
+        return {"clash": told}
+    piece = piece_of(desk, path)
+    answer: dict[str, Any] = {
+        "kept": piece.state.clock,
+        "steps": _steps(desk, piece, known),
+        "say": made.why[0] if made.why else "",
+        "lines": [],
+    }
+    if made.line == TITLE:
+        answer["title"] = _title(desk, piece, known)
+    elif piece.line(made.line) is None:
+        answer["gone"] = [made.line]
+    else:
+        answer["lines"] = [_line(desk, piece, known, made.line)]
+        if made.is_new:
+            answer["focus"] = f"#line-{made.line} [data-key]"
+    return answer
+
+
+def _texts(given: Given, name: str) -> dict[str, str]:
+    found = given.get(name, {})
+    if not isinstance(found, dict):
+        raise TypeError(name)
+    return {str(key): str(value) for key, value in found.items()}
+
+
+def _figure(desk: Desk, path: Path, given: Given) -> Changed:
+    typed, before = _texts(given, "typed"), _texts(given, "before")
+    return changing.put_figures(desk.kept.of(path), path, str(given["line"]), typed, before)
+
+
+def _add(desk: Desk, path: Path, given: Given) -> Changed:
+    table = str(given.get("table", "hole"))
+    if table not in TABLES:
+        raise KeyError(table)
+    return changing.add_line(desk.kept.of(path), path, table, _texts(given, "typed"))
+
+
+def _remove(desk: Desk, path: Path, given: Given) -> Changed:
+    return changing.remove_line(desk.kept.of(path), path, str(given["line"]))
+
+
+def _move(desk: Desk, path: Path, given: Given) -> Changed:
+    return changing.move_line(desk.kept.of(path), path, str(given["line"]), int(given["by"]))
+
+
+def _strike(desk: Desk, path: Path, given: Given) -> Changed:
+    return changing.strike_out(desk.kept.of(path), path, str(given["line"]))
+
+
+async def _step(request: Request) -> Response:
+    """Back or forward; the page is shown anew, for anything may have changed."""
+    desk, known, path = opened(request)
+    way = str(request.path_params["way"])
+    kept = desk.kept.of(path)
+    await run_in_threadpool(kept.step_back if way == "back" else kept.step_forward)
+    return JSONResponse({"moved_to": f"/sheet/{known}"})
+
+
+async def _letters(request: Request) -> Response:
+    """What is being typed in a box, kept until its box is left."""
+    desk, _, path = opened(request)
+    given = await desk.json_of(request)
+    line, key, value = str(given.get("line", "")), str(given.get("key", "")), given.get("value")
+    text = None if value is None else str(value)
+    await run_in_threadpool(changing.put_letters, desk.kept.of(path), path, line, key, text)
+    return JSONResponse({})
+
+
+ROUTES = [
+    Route("/sheet/{id}", page),
+    Route("/sheet/{id}/lines", lines),
+    Route("/sheet/{id}/figure", _change(_figure), methods=["POST"]),
+    Route("/sheet/{id}/add", _change(_add), methods=["POST"]),
+    Route("/sheet/{id}/remove", _change(_remove), methods=["POST"]),
+    Route("/sheet/{id}/move", _change(_move), methods=["POST"]),
+    Route("/sheet/{id}/strike-out", _change(_strike), methods=["POST"]),
+    Route("/sheet/{id}/step/{way:str}", _step, methods=["POST"]),
+    Route("/sheet/{id}/letters", _letters, methods=["PUT"]),
+]

@@ -1,0 +1,144 @@
+"""What is marked on a sheet in red pencil: findings, worst first, and what would cure them.
+
+Imports `judging`, `piece_page`, starlette.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from millprep.base.findings import Finding
+from millprep.base.records import frozen
+from millprep.desk import changing
+from millprep.desk.forms import severity_label
+from millprep.desk.judging import cured, looked_at
+from millprep.desk.piece import Piece
+from millprep.desk.piece_page import answer_of, opened, piece_of
+from millprep.desk.refusals import RefusedError
+from millprep.proven.curing import with_cure
+from millprep.proven.hanging import what_hangs_on
+
+
+@frozen
+class Mark:
+    """A finding as it stands in the margin.
+
+    slug  : the same for the same words; lines : ids and letters of the lines that it is about
+    cure  : what a button does, "" where nothing is to be done by one
+    alters: whether that alters the drawing, which is to be confirmed
+    """
+
+    slug: str
+    finding: Finding
+    label: str
+    lines: tuple[tuple[str, str], ...] = ()
+    cure: str = ""
+    alters: bool = False
+
+
+def margin(request: Request) -> Response:
+    """The findings, without cures; the page asks for those next."""
+    return _margin(request, with_cures=False)
+
+
+def cures(request: Request) -> Response:
+    return _margin(request, with_cures=True)
+
+
+def _margin(request: Request, *, with_cures: bool) -> Response:
+    desk, known, path = opened(request)
+    piece = piece_of(desk, path)
+    sight = looked_at(desk, piece)
+    findings = cured(piece, sight) if with_cures else sight.findings
+    if findings is None:  # the part was changed while they were looked for
+        return Response(status_code=204)
+    return desk.page(
+        request,
+        "red_pencil.html.j2",
+        piece=piece,
+        id=known,
+        marks=[_mark(piece, one) for one in findings],
+        are_cures_to_come=not with_cures and sight.is_read,
+        faults=sight.faults,
+    )
+
+
+def _mark(piece: Piece, finding: Finding) -> Mark:
+    of_name = {line.name: (line.id, line.letter) for line in piece.lines() if line.name}
+    groups = {_group_of(piece, hole) for hole in finding.holes}
+    lines = tuple(sorted({of_name[one] for one in groups if one in of_name}))
+    cure, alters = "", False
+    if finding.cure is not None and finding.cure.edits:
+        cure, alters = finding.remedy, finding.cure.changes == "drawing"
+    label = severity_label(finding.severity)
+    return Mark(slug_of(finding), finding, label, lines, cure, alters)
+
+
+def _group_of(piece: Piece, hole: str) -> str:
+    """The line that a hole is of: "screw 3" is of "screw"."""
+    names = {line.name for line in piece.lines()}
+    return hole if hole in names else hole.rpartition(" ")[0]
+
+
+def slug_of(finding: Finding) -> str:
+    said = f"{finding.kind} {finding.holes} {finding.message}"
+    return hashlib.sha256(said.encode()).hexdigest()[:12]
+
+
+def confirm(request: Request) -> Response:
+    """What a cure that alters the drawing changes, old and new, and what hangs on it."""
+    desk, known, path = opened(request)
+    piece, finding = _asked(request, request.query_params.get("finding", ""))
+    assert finding.cure is not None  # so it was asked for
+    old, new = piece.text, with_cure(piece.text, finding.cure)
+    return desk.page(
+        request,
+        "cure.html.j2",
+        id=known,
+        finding=finding,
+        slug=slug_of(finding),
+        figures=_figures_between(old, new),
+        hanging=what_hangs_on(path, desk.files.paths()),
+    )
+
+
+async def apply(request: Request) -> Response:
+    """A cure put into the file; one that alters the drawing must have been agreed to."""
+    desk, known, path = opened(request)
+    given = await desk.json_of(request)
+    _, finding = _asked(request, str(given.get("finding", "")))
+    cure = finding.cure
+    if cure is None or (cure.changes == "drawing" and given.get("agreed") is not True):
+        raise RefusedError(400, "that alters the drawing: it has to be agreed to")
+    kept = desk.kept.of(path)
+    said = f"cured: {finding.message}"
+    made = changing.put_edits(kept, path, lambda text: with_cure(text, cure), said)
+    return JSONResponse(answer_of(desk, known, path, made) | {"moved_to": f"/sheet/{known}"})
+
+
+def _asked(request: Request, slug: str) -> tuple[Piece, Finding]:
+    desk, _, path = opened(request)
+    piece = piece_of(desk, path)
+    for one in cured(piece, looked_at(desk, piece)) or ():
+        if slug_of(one) == slug and one.cure is not None:
+            return piece, one
+    raise RefusedError(409, "that is not so any more: the part was changed meanwhile")
+
+
+def _figures_between(old: str, new: str) -> list[tuple[str, str]]:
+    """Lines of the text before and after, of those that a cure changes."""
+    before, after = old.splitlines(), new.splitlines()
+    return [pair for pair in zip(before, after, strict=False) if pair[0] != pair[1]]
+
+
+ROUTES: list[Any] = [
+    Route("/sheet/{id}/red-pencil", margin),
+    Route("/sheet/{id}/red-pencil/cures", cures),
+    Route("/sheet/{id}/cure", confirm),
+    Route("/sheet/{id}/cure", apply, methods=["POST"]),
+]
