@@ -53,7 +53,7 @@ def _figures(piece: Piece, sight: Sight) -> list[dict[str, object]]:
     """Of each figure: what it is, as typed, and whether it was agreed to as it is."""
     part = None if sight.judged is None else sight.judged.part
     found = []
-    for one in figures_of(part) if part is not None else ():
+    for one in figures_of(part, piece.text) if part is not None else ():
         name = f"{one.table} {one.line} {one.key}"
         agreed = piece.pencil.agreed.get(name) == one.text
         found.append({"name": name, "figure": one, "agreed": agreed})

@@ -265,7 +265,7 @@ def _boxes(piece: Piece, line: str) -> dict[str, str]:
 
 def _said(piece: Piece, faults: Sequence[Finding], line: str) -> tuple[str, ...]:
     names = [one.name for one in piece.of_table("hole")]
-    told = [said(one, names) for one in faults]
+    told = [said(one, names) for one in faults if one.severity == "stop"]
     return tuple(dict.fromkeys(": ".join(filter(None, (one.sentence, one.do))) for one in told))[:3]
 
 

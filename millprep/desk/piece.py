@@ -142,5 +142,10 @@ def letter_of(place: int) -> str:
 
 def figures_between(old: Mapping[str, str], new: Mapping[str, str]) -> Sequence[tuple[str, str]]:
     """The keys to be struck out, then those to be put down, with "" for what is struck out."""
-    gone = [(key, "") for key in old if key not in new]
+    put = {key for key in new if old.get(key) != new[key]}
+    gone = [
+        (key, "")
+        for key in old
+        if key not in new and not any(key.startswith(f"{one}.") for one in put)
+    ]
     return [*gone, *((key, value) for key, value in new.items() if old.get(key) != value)]
