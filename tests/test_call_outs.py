@@ -1,17 +1,27 @@
 """Call-outs as plans print them: the figures that they give, what is left, and said back."""
 
 import random
+import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
 from millprep.base.findings import MillprepError
 from millprep.base.units import Units
-from millprep.infiles import read_part
+from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, Face, Hole, plane_axes
-from millprep.proven.call_outs import as_called_out, in_box, in_boxes, read_call_out
+from millprep.proven.call_outs import (
+    SizeKind,
+    as_called_out,
+    in_box,
+    in_boxes,
+    read_call_out,
+    sizes_like,
+)
+from millprep.proven.editing import as_written, line_added
+from millprep.sizes import read_clear, read_drill, read_thread
 
 Case = tuple[str, Units, Face, dict[str, str], list[str]]
 WHAT = {"drill", "tap", "ream", "bore", "clear"}
@@ -51,12 +61,6 @@ def test_a_call_out_gives_its_figures(
     assert len(found.why) == len(left) and all(found.why)
 
 
-def _toml(key: str, words: str) -> str:
-    if key.endswith((".count", ".columns", ".rows")) or words[:1] in "[{" or words == "true":
-        return words
-    return "'" + words + "'" if '"' in words else f'"{words}"'
-
-
 def _written(values: Mapping[str, str], units: Units, face: Face) -> str:
     """A part file with a hole of these figures; what a hole needs besides is added."""
     line = {"face": face, **values}
@@ -84,8 +88,8 @@ def _written(values: Mapping[str, str], units: Units, face: Face) -> str:
     shaft += "at = { centre_x = 0, %s = 0 }\ndepth = 'through'\n" % (
         "centre_y" if other == "top" else "centre_z"
     )
-    hole = "".join(f"{key} = {_toml(key, words)}\n" for key, words in line.items())
-    return f"{head}\n[stock]\nsize = {size}\n\n[[hole]]\nname = 'it'\n{hole}{shaft}"
+    text = f"{head}\n[stock]\nsize = {size}\n{shaft}"
+    return line_added(text, "hole", {"name": "it", **line})
 
 
 def _read(values: Mapping[str, str], units: Units, face: Face, folder: Path) -> list[Hole]:
@@ -105,6 +109,10 @@ def test_every_figure_is_taken_by_the_reader_of_part_files(tmp_path: Path) -> No
             holes = _read(given, units, face, tmp_path)
         except MillprepError as error:
             pytest.fail(f"{words}: {error}")
+        written = as_written(_written(given, units, face)).lines[-1].values
+        assert {key: re.sub(r"^\.", "0.", figure) for key, figure in given.items()}.items() <= (
+            written.items()
+        ), words
         count = int(given.get("circle.count", len(holes)))
         assert len(holes) == count, words
         assert holes[0].is_through == (given.get("depth", "through") == "through"
@@ -334,6 +342,57 @@ def test_nothing_raises_and_nothing_is_lost() -> None:
         key = chance.choice(BOXES)[0]
         in_box(key, words, units)
         in_boxes(key, words, units)
+
+
+LIKELY: list[tuple[str, Units, SizeKind, list[str]]] = [
+    ("No. 2", "inch", "drill", ["No. 2", "No. 20", "No. 21"]),
+    ("27", "inch", "drill", ["No. 27"]),
+    ("5/1", "inch", "drill", ["5/16"]),
+    (".31", "inch", "drill", ["5/16", "letter O", "letter N"]),  # 0.3125, 0.316, 0.302 in
+    ("f", "inch", "drill", ["letter F"]),
+    ("5.13", "mm", "drill", ["5.15", "5.1", "5.2"]),
+    ("1/4", "mm", "drill", ["1/4 in"]),
+    ("3/16", "inch", "ream", ["3/16"]),
+    ("4b", "inch", "tap", ["4BA"]),
+    ("2", "inch", "tap", ["2BA", "#2-56 UNC"]),
+    ("m4", "mm", "tap", ["M4"]),
+    ("8", "inch", "clear", ["8BA"]),
+    ("", "inch", "drill", []),
+    ("?", "inch", "drill", []),
+    ("9" * 99, "mm", "tap", []),
+]
+
+
+@pytest.mark.parametrize(("typed", "units", "kind", "first"), LIKELY)
+def test_sizes_that_are_about_to_be_typed(
+    typed: str, units: Units, kind: SizeKind, first: list[str]
+) -> None:
+    found = sizes_like(typed, units, kind=kind)
+    assert found[: len(first)] == first
+    assert bool(found) == bool(first) and len(found) <= 8
+
+
+def test_the_drawer_comes_first() -> None:
+    shop = read_shop("inch")
+    assert sizes_like("", "inch", shop, "ream")[0] == "3/32"
+    owned = {tap.words for tap in shop.cabinet.taps}
+    assert set(sizes_like("#", "inch", shop, "tap")[:4]) <= owned
+    assert sizes_like("1/", "inch", shop)[:2] == ["1/16", "1/8"]
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_each_size_offered_reads_back_to_itself(units: Units) -> None:
+    offered = {
+        kind: {size for typed in "1234567890fm#./" for size in sizes_like(typed, units, None, kind)}
+        for kind in get_args(SizeKind)
+    }
+    assert min(map(len, offered.values())) > 8
+    for size in offered["drill"] | offered["ream"]:
+        assert read_drill(size, units).diameter_mm > 0.1
+    for size in offered["tap"]:
+        assert read_thread(size).designation == size
+    for size in offered["clear"]:
+        assert read_clear(size, units)
 
 
 def test_a_long_call_out_is_left_whole() -> None:

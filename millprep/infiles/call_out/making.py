@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from millprep.base.findings import WordError
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.infiles.call_out.marks import (
     DEEP,
     DIA,
@@ -40,17 +40,22 @@ _X_DEEP = (
     rf"|\s*(?:x|by)\s*(?P<by>{FIGURE})(?!\s*(?:deg|°|x|{DIA})))?"
 )
 _ACROSS = rf"[\s{GONE_HERE}]*"
+_DEPTHS = ("deep", "by", "only")
 _MOST_NUMBER = 80  # number drills run from 1 to 80
 
 
 @frozen
 class Step:
-    """One word of making with its size, as it stands in the call-out; the size may be missing."""
+    """One word of making with its size, as it stands in the call-out; the size may be missing.
+
+    deep : where its depth stands
+    """
 
     span: Span
     word: str
     size: str
     depth: str = ""
+    deep: Span | None = None
     grade: str = ""
 
 
@@ -59,8 +64,8 @@ def fits(scanned: Scanned) -> None:
     for match in scanned.found(
         rf"(?:{DIA}\s*)?(?P<size>{FIGURE})\s*(?P<fit>(?:js|[d-hknp])\d{{1,2}})\b(?![/.])",
         r"(?<![\w#])(?P<fit>(?:js|[d-hknp])\d{1,2})\b(?![/.])(?:\s+fit\b)?",
-        r"\b(?P<pin>press|sliding|slide|running|pivot)\s+fit\b(?:\s+for\s+(?:an?\s+)?"
-        rf"(?:{FIGURE}\s*)?(?:dowel\s*)?(?:pins?\b|dowels?\b|shaft\b|spindle\b))?",
+        r"\b(?P<pin>press|sliding|slide|running|pivot)\s+fit\b"
+        r"(?:\s+for\s+(?:an?\s+)?(?:dowel\s*)?(?:pins?\b|dowels?\b|shaft\b|spindle\b))?",
     ):
         groups = match.groupdict()
         if groups.get("pin"):
@@ -135,13 +140,18 @@ def _struck(scanned: Scanned, word: str, *patterns: str, once: bool = False) -> 
         size = re.sub(rf"(?i)^{DIA}\s*|\s*{DIA}$", "", scanned.word(match, "size"))
         if letter:
             size = f"letter {letter.upper()}"
-        depth, grade = scanned.word(match, "deep", "by", "only"), ""
+        depth, grade = scanned.word(match, *_DEPTHS), ""
         if "grade" in match.groupdict():
             grade = GRADES[match["grade"]]
         scanned.strike(match.span())
-        yield Step(match.span(), word, size, depth, grade)
+        deep = next((match.span(group) for group in _DEPTHS if _has(match, group)), None)
+        yield Step(match.span(), word, size, depth, deep, grade)
         if once:
             return
+
+
+def _has(match: re.Match[str], group: str) -> bool:
+    return group in match.re.groupindex and match[group] is not None
 
 
 def _threaded(scanned: Scanned) -> Iterator[Step]:
@@ -178,11 +188,11 @@ def _threaded(scanned: Scanned) -> Iterator[Step]:
 
 def _as_thread(step: Step) -> Step:
     """With the thread's own words; a pitch that is none is a depth: "M4 x 10"."""
-    size, depth = thread_words(step.size), step.depth
+    size = thread_words(step.size)
     parts = re.fullmatch(r"(?i)(m\s?[\d.]+)\s*x\s*([\d.]+)", size)
-    if parts and not depth and refusal({"tap": size}, "mm"):
-        size, depth = parts[1], parts[2]
-    return Step(step.span, step.word, size, depth, step.grade)
+    if parts and not step.depth and refusal({"tap": size}, "mm"):
+        return replace(step, size=parts[1], depth=parts[2], deep=step.span)
+    return replace(step, size=size)
 
 
 def _not_read(words: str) -> str:
@@ -213,7 +223,8 @@ def _take(scanned: Scanned, step: Step) -> None:
     said = f"{step.word} {_as_said(step.size)}"
     said += f", {step.grade}" if step.grade else ""
     if scanned.take(step.span, values, WHAT, said if step.size else "") and step.depth:
-        scanned.take(step.span, {"depth": step.depth}, HOW_DEEP, f"{step.depth} deep")
+        span = step.deep or step.span
+        scanned.take(span, {"depth": step.depth}, HOW_DEEP, f"{step.depth} deep")
 
 
 def _take_before(scanned: Scanned, step: Step, last: Step) -> None:

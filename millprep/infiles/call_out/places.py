@@ -96,7 +96,7 @@ def _starts(scanned: Scanned) -> None:
     ):
         angle = degrees(scanned.word(match, "angle"))
         if "lines" not in match.groupdict() and _is_step(angle, scanned.count):
-            scanned.strike(match.span())  # equally spaced, in other words
+            _take_spacing(scanned, match.span(), angle)
             continue
         if match.groupdict().get("lines") and not _is_the_same_from_all(angle, scanned.count):
             why = "from which centre line, and which way? write: first at ... deg, 0 at the right"
@@ -120,11 +120,17 @@ def _spacing(scanned: Scanned) -> None:
     for match in scanned.found(rf"(?:\bat\s+)?(?P<angle>{ANGLE})\s*(?:apart|spacing|pitch)\b"):
         angle = degrees(scanned.word(match, "angle"))
         if _is_step(angle, scanned.count):
-            scanned.strike(match.span())
+            _take_spacing(scanned, match.span(), angle)
         else:
             count = scanned.count
             holes = f"{count} holes are {360 / count:g} deg apart" if count else "how many holes?"
             scanned.refuse(match.span(), holes)
+
+
+def _take_spacing(scanned: Scanned, span: Span, angle: str) -> None:
+    """Equally spaced, in other words."""
+    scanned.said.append(Said(PLACED, f"{angle} deg apart"))
+    scanned.strike(span)
 
 
 def _is_step(angle: str, count: int | None) -> bool:

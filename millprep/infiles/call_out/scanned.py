@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -13,6 +14,7 @@ from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.infiles.call_out.marks import GONE, GONE_HERE, plain, small
+from millprep.infiles.editing.taking import in_toml
 from millprep.infiles.part_schema import HoleTable
 from millprep.model.part import Face
 from millprep.sizes import read_clear
@@ -22,9 +24,6 @@ HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED = (
     "how many", "what", "deep", "mouth", "how good", "placed",
 )  # fmt: skip
 LABELS = (HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED)
-WHOLE = {"count", "columns", "rows", "skip"}
-"""Keys that take whole numbers, and no words."""
-_LISTS = {"at", "chain", "step", "start", "end", "centre", "inset", "skip", "drills", "peck"}
 
 
 @frozen
@@ -126,7 +125,7 @@ def compiled(pattern: str) -> re.Pattern[str]:
 def refusal(values: Mapping[str, str], units: Units) -> str:
     """Why the reader of part files would not take one of these figures; empty where it would."""
     try:
-        HoleTable.model_validate(_two_ways(nested(values)), context={"units": units})
+        HoleTable.model_validate(_two_ways(_nested(values)), context={"units": units})
         for key in ("clear", "opened.clear"):
             if key in values:
                 read_clear(values[key], units)
@@ -156,34 +155,14 @@ def _sentence(word: WordError) -> str:
     return f"{word.message}: {word.remedy}" if word.remedy else word.message
 
 
-def nested(values: Mapping[str, str]) -> dict[str, object]:
-    """Dotted keys as the tables of a file, each figure as its key takes it."""
+def _nested(values: Mapping[str, str]) -> dict[str, object]:
+    """Dotted keys as the tables of a file, each figure as it would be put down there."""
     whole: dict[str, object] = {}
     for key, words in values.items():
         *tables, last = key.split(".")
-        inner = whole
+        inner: Any = whole
         for table in tables:
-            below = inner.setdefault(table, {})
-            if not isinstance(below, dict):
-                break
-            inner = below
-        else:
-            inner[last] = as_taken(last, words)
+            inner = inner.setdefault(table, {})
+        value = in_toml(words, "part", ("hole", 0, *tables, last))
+        inner[last] = tomllib.loads(f"it = {value}")["it"]
     return whole
-
-
-def as_taken(key: str, words: str) -> object:
-    """A figure as its key takes it: a whole number, a list, true or false, or words."""
-    if key in WHOLE and words.isascii() and words.isdigit() and len(words) < 9:
-        return int(words)
-    if words in ("true", "false"):
-        return words == "true"
-    if key in _LISTS and words[:1] in "[{":
-        try:
-            return tomllib.loads(f"it = {words}")["it"]
-        except (tomllib.TOMLDecodeError, RecursionError):
-            return words
-    return words
-
-
-Rule = Callable[[Scanned], None]
