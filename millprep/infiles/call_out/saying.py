@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import Any
 
 from millprep.base.records import frozen
@@ -19,9 +20,12 @@ from millprep.model.kinds import HOLE_KINDS
 _UP = {"bottom": "up from bottom", "top": "down from top"}
 _BEYOND = {"centre_x": ("right of", "left of"), "centre_y": ("behind", "in front of"),
            "centre_z": ("above", "below")}  # fmt: skip
+_ORDER = "left right centre_x front back centre_y bottom top centre_z"
 _PINS = {"press": "press fit for a pin", "slide": "sliding fit for a pin",
          "pivot": "running fit for a pin"}  # fmt: skip
 _MOUTHS = (("counterbore", "c'bore"), ("spotface", "s'face"), ("countersink", "csk"))
+
+_Line = Mapping[str, Any]
 
 
 @frozen
@@ -44,7 +48,7 @@ class HoleWords:
 
 def as_called_out(values: Mapping[str, str], units: Units) -> HoleWords:
     """The words for a hole's line. values : dotted keys to what is written there"""
-    line = {key: " ".join(words.split()) for key, words in values.items() if words.strip()}
+    line = _gathered(values)
     return HoleWords(
         what=", ".join(_what(line, units)),
         deep=_deep(line),
@@ -54,7 +58,30 @@ def as_called_out(values: Mapping[str, str], units: Units) -> HoleWords:
     )
 
 
-def _what(line: Mapping[str, str], units: Units) -> Iterator[str]:
+def _gathered(values: Mapping[str, str]) -> _Line:
+    """The figures by their keys, and what is told a member at a time as a list: "at.0.left"."""
+    line: dict[str, Any] = {}
+    for key, typed in values.items():
+        words = " ".join(typed.split())
+        found = re.fullmatch(r"([^\d.]+(?:\.[^\d.]+)*)\.(\d{1,3})(?:\.(.+))?", key)
+        if not words:
+            continue
+        if found is None:
+            line[key] = words
+            continue
+        several = line.setdefault(found[1], [])
+        if not isinstance(several, list):
+            continue
+        several += [""] * (int(found[2]) + 1 - len(several))
+        if found[3] is None:
+            several[int(found[2])] = words
+        else:
+            member = several[int(found[2])] or {}
+            several[int(found[2])] = {**member, found[3]: words}
+    return line
+
+
+def _what(line: _Line, units: Units) -> Iterator[str]:
     before = _plural(line.get("drills", ""))
     depth = line.get("drill_depth")
     if before or depth:
@@ -68,7 +95,7 @@ def _what(line: Mapping[str, str], units: Units) -> Iterator[str]:
     if "fit" in line:
         yield line["fit"]
     if "pin" in line:
-        yield _PINS.get(line["pin"], line["pin"])
+        yield str(_PINS.get(line["pin"], line["pin"]))
     if "limits" in line:
         yield "limits " + " to ".join(map(str, _several(line["limits"])))
     if line.get("from_both_ends") == "true":
@@ -90,7 +117,7 @@ def _size(word: str, size: str, units: Units) -> str:
     return f"{size} in" if word == "drill" and units == "inch" and size.isdecimal() else size
 
 
-def _grade(line: Mapping[str, str], word: str) -> str:
+def _grade(line: _Line, word: str) -> str:
     grade = line.get("clearance", "") if word == "clear" else ""
     return f", {grade}" if grade else ""
 
@@ -100,7 +127,7 @@ def _plural(words: str) -> str:
     return " then ".join(map(str, _several(words))) if words else ""
 
 
-def _opened(line: Mapping[str, str]) -> Iterator[str]:
+def _opened(line: _Line) -> Iterator[str]:
     if "opened" in line:
         for step in _several(line["opened"]):
             if isinstance(step, dict):
@@ -116,7 +143,7 @@ def _opened(line: Mapping[str, str]) -> Iterator[str]:
         yield f"opened out {size}{depth}"
 
 
-def _mouths(line: Mapping[str, str], far: str) -> Iterator[tuple[str, str]]:
+def _mouths(line: _Line, far: str) -> Iterator[tuple[str, str]]:
     for key, word in _MOUTHS:
         screw = line.get(far + key)
         size = line.get(f"{far}{key}.diameter")
@@ -133,14 +160,14 @@ def _mouths(line: Mapping[str, str], far: str) -> Iterator[tuple[str, str]]:
             yield key, f"{word} {' x '.join(said)}{only}"
 
 
-def _deep(line: Mapping[str, str]) -> str:
+def _deep(line: _Line) -> str:
     if "depth.into" in line:
         return f"into {line['depth.into']}"
     depth = line.get("depth", "")
     return "thro'" if depth.lower() in ("through", "thro", "thru") else depth
 
 
-def _placed(line: Mapping[str, str]) -> Iterator[str]:
+def _placed(line: _Line) -> Iterator[str]:
     if "at" in line:
         yield _points(_several(line["at"]))
     yield from _point(line, "at")
@@ -161,7 +188,7 @@ def _placed(line: Mapping[str, str]) -> Iterator[str]:
         yield "no. " + ", ".join(map(str, _several(line["skip"]))) + " left out"
 
 
-def _round(line: Mapping[str, str]) -> Iterator[str]:
+def _round(line: _Line) -> Iterator[str]:
     for key in ("circle", "arc"):
         given = {name.partition(".")[2]: one for name, one in line.items() if name.startswith(key)}
         if not given:
@@ -190,7 +217,7 @@ def _round(line: Mapping[str, str]) -> Iterator[str]:
             yield "centre " + (f"on {centre}" if "centre line" in centre[:19] else centre)
 
 
-def _in_lines(line: Mapping[str, str]) -> Iterator[str]:
+def _in_lines(line: _Line) -> Iterator[str]:
     if any(key.startswith("row.") for key in line):
         start, end = (_points(_several(line.get(f"row.{key}", ""))) for key in ("start", "end"))
         step = " by ".join(map(str, _several(line.get("row.step", ""))))
@@ -208,7 +235,7 @@ def _angle(words: str) -> str:
     return f"{words} deg" if re.fullmatch(r"[+-]?\d+(\.\d+)?", words) else words
 
 
-def _point(line: Mapping[str, str], key: str) -> Iterator[str]:
+def _point(line: _Line, key: str) -> Iterator[str]:
     """A point from named edges and centre lines: the lines first, as a plan has them."""
     named = {name[len(key) + 1 :]: one for name, one in line.items() if name.startswith(key + ".")}
     yield from _distances(named)
@@ -218,9 +245,8 @@ def _distances(named: Mapping[str, Any]) -> Iterator[str]:
     on = [name for name, one in named.items() if name in _BEYOND and _is_nothing(str(one))]
     if on:
         yield "both centre lines" if len(on) == 2 else "centre line"
-    for name, one in named.items():
-        if name in on:
-            continue
+    for name in sorted(named.keys() - on, key=lambda name: (_ORDER.find(name), name)):
+        one = named[name]
         if name in _BEYOND:
             side = _BEYOND[name][str(one).startswith("-")]
             yield f"{str(one).lstrip('+-')} {side} centre line"
@@ -258,12 +284,10 @@ def _coordinate(one: Any) -> str:
     return "; ".join(_distances(one)) if isinstance(one, dict) else str(one)
 
 
-def _several(words: str) -> list[Any]:
+def _several(words: Any) -> list[Any]:
     """What stands in a list of a file, figures as they are written; one thing is a list of it."""
-    try:
-        found = (
-            tomllib.loads(f"it = {words}", parse_float=str)["it"] if words[:1] in "[{" else words
-        )
-    except (tomllib.TOMLDecodeError, RecursionError):
-        found = words
+    found = words
+    if isinstance(words, str) and words[:1] in ("[", "{"):
+        with suppress(tomllib.TOMLDecodeError, RecursionError):
+            found = tomllib.loads(f"it = {words}", parse_float=str)["it"]
     return found if isinstance(found, list) else [found] if found != "" else []
