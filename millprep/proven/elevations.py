@@ -18,14 +18,19 @@ if TYPE_CHECKING:
     from millprep.writers.elevations import Board
 
 
-def elevations(part: Part, projection: Projection = "first") -> Board:
+def elevations(part: Part, projection: Projection = "first", text: str = "") -> Board:
     """The views of a part as a plan has them, with its figures from the edges that they count
-    from, and where each stands on the sheet."""
+    from, and where each stands on the sheet.
+
+    text : of the file, of an opposite hand the original's: says from which hole others count
+    """
+    from millprep.infiles.stated import stated_leaves
     from millprep.sheets.elevations import elevations_of
     from millprep.sheets.stated_figures import stated_figures
     from millprep.writers.elevations import drawn_board
 
-    return drawn_board(elevations_of(part, projection), stated_figures(part), projection)
+    figures = stated_figures(part, stated_leaves(text) if text else ())
+    return drawn_board(elevations_of(part, projection), figures, projection)
 
 
 def figures_of(part: Part, text: str = "") -> tuple[StatedFigure, ...]:
