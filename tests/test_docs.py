@@ -233,6 +233,7 @@ def _table_of_bounds() -> str:
         "Parts, shops and assemblies",
         "Words and sizes",
         "Programs",
+        "The desk",
         "What is drawn, shown and reckoned",
     )
     return "\n".join(

@@ -178,6 +178,8 @@ class HeldFolder:
         if self._handle is None:
             yield _Place(None, str(self.path / name))
             return
+        if not os.path.samestat(os.fstat(self._handle), self.path.lstat()):
+            raise FileNotFoundError(errno.ENOENT, "the folder was moved")
         handle = os.dup(self._handle)
         try:
             for step in above:

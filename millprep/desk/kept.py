@@ -3,7 +3,7 @@
 A change says on which bytes it is based; where the file holds others by now it is not made. It is
 written down, then made in one step, then noted as done, so that after a kill at any moment the file
 is whole and the change is finished at the next start. Imports layer 0, and of the desk
-`held_folder`, `state_home`, `state_store`.
+`file_names`, `held_folder`, `state_home`, `state_store`.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from millprep.base.findings import Finding, MillprepError, stopped
+from millprep.desk.file_names import is_conflicted_copy
 from millprep.desk.held_folder import DisturbedError, HeldFolder, mark_of, refused, waiting_name
 from millprep.desk.state_home import own_file
 from millprep.desk.state_store import Begun, State, StateStore
@@ -298,7 +299,7 @@ class KeptFile:
         folder, store = self._kept.folder, self._kept.store
         if known is not None:
             for name in folder.names():
-                if name == self._name or store.before(name, known.number) is not None:
+                if is_conflicted_copy(name) or store.before(name, known.number) is not None:
                     continue
                 with contextlib.suppress(OSError):
                     if mark_of(folder.read(name)) == known.mark:

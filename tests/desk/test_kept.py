@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import os
+import random
 import sqlite3
 import stat
 import threading
@@ -68,7 +69,13 @@ def place(tmp_path: Path) -> Iterator[Place]:
     made.kept.close()
 
 
-def test_steps_lead_back_to_the_first_bytes_and_forward_over_restarts(place: Place) -> None:
+@pytest.mark.parametrize("has_handles", [True, False])
+def test_steps_lead_back_to_the_first_bytes_and_forward_over_restarts(
+    place: Place, monkeypatch: pytest.MonkeyPatch, has_handles: bool
+) -> None:
+    if not has_handles:  # as on Windows
+        monkeypatch.setattr(held_folder, "_HAS_HANDLES", False)
+        place.start_again()
     first = place.file.now
     assert (first.data, first.by, first.pencil) == (FIRST, "elsewhere", {})
     assert first.mark == mark_of(FIRST) and place.file.would_take_back() is None
@@ -153,6 +160,7 @@ def test_a_step_never_takes_back_what_the_person_has_not_seen(place: Place) -> N
 
 def test_a_file_that_was_renamed_is_asked_about(place: Place) -> None:
     (place.folder / "copy.toml").write_bytes(SECOND)
+    (place.folder / "a (conflicted copy).toml").write_bytes(SECOND)
     assert place.kept.of(Path("copy.toml")).now.data == SECOND  # here before: it is no new name
     place.change(SECOND)
     place.file.pencil({"F": "2B"}, "hole F in pencil")
@@ -172,6 +180,16 @@ def test_a_file_that_was_renamed_is_asked_about(place: Place) -> None:
     assert gone_on.now.pencil == {"F": "2B"}
     assert [gone_on.step_back().data for _ in range(2)] == [SECOND, FIRST]
     assert new.read_bytes() == FIRST
+
+
+def test_a_folder_that_was_moved_is_written_nowhere(place: Place, tmp_path: Path) -> None:
+    first = place.file.now
+    place.folder.rename(tmp_path / "moved")
+    place.folder.mkdir()
+    with pytest.raises(Gone):
+        place.file.keep(first.mark, SECOND, {}, "a save")
+    assert names_in(place.folder) == []
+    assert (tmp_path / "moved" / "left.toml").read_bytes() == FIRST
 
 
 def test_a_file_that_was_removed_is_made_again_only_when_asked(place: Place) -> None:
@@ -227,7 +245,44 @@ def test_a_folder_that_is_itself_a_link_has_the_same_states(place: Place, tmp_pa
     assert place.kept.of(link / "left.toml").step_back().data == FIRST
 
 
+def test_states_by_chance_are_as_a_list_would_have_them(place: Place) -> None:
+    """Against a list with a place in it, 400 changes in every way that there is."""
+    place.kept.store._db.execute("PRAGMA synchronous = OFF")
+    chance, file = random.Random(19), place.file
+    first = file.now
+    listed: list[tuple[bytes, dict[str, object]]] = [(first.data, first.pencil)]
+    at = 0
+    for number in range(400):
+        data, pencil = listed[at]
+        match chance.choice(["keep", "keep", "pencil", "elsewhere", "back", "back", "forward"]):
+            case "back":
+                at = max(at - 1, 0)
+                state = file.step_back()
+            case "forward":
+                at = min(at + 1, len(listed) - 1)
+                state = file.step_forward()
+            case way:
+                if way == "pencil":
+                    pencil = {"F": number}
+                    state = file.pencil(pencil, f"{number}")
+                else:
+                    data = b"%d" % number
+                    if way == "keep":
+                        pencil = {"F": number} if chance.random() < 0.5 else {}
+                        state = file.keep(file.now.mark, data, pencil, f"{number}")
+                    else:
+                        place.path.write_bytes(data)
+                        state = file.now
+                listed = [*listed[: at + 1], (data, pencil)][-MOST_STATES:]
+                at = len(listed) - 1
+        assert (state.data, state.pencil) == listed[at], number
+        assert (place.path.read_bytes(), state) == (state.data, file.now), number
+        assert (file.would_take_back() is None) == (at == 0), number
+        assert (file.would_bring_back() is None) == (at == len(listed) - 1), number
+
+
 def test_what_is_kept_is_for_the_user_alone_and_bounded(place: Place, tmp_path: Path) -> None:
+    place.kept.store._db.execute("PRAGMA synchronous = OFF")  # no power fails here
     block = b"".join(b"[[hole]]\nname = 'H%d'\n" % n for n in range(300))
     for number in range(2_000):
         place.kept.store.add("left.toml", b"%d\n" % number + block, {}, f"{number}", "desk")
@@ -320,6 +375,9 @@ def test_a_new_file_that_was_removed_after_a_kill_does_not_come_back(
 def test_what_is_saved_in_the_last_moment_stays(
     place: Place, monkeypatch: pytest.MonkeyPatch, has_swap: bool
 ) -> None:
+    if not has_swap:  # nor handles of folders
+        monkeypatch.setattr(held_folder, "_HAS_HANDLES", False)
+        place.start_again()
     place.change(SECOND)
     real_make, real_swap = _Place.make, held_folder.swapped
 
