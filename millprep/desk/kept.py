@@ -185,20 +185,21 @@ class KeptFile:
             waiting, store = waiting_name(), self._kept.store
             return self._write(store.begin(self._name, now.mark, waiting, data, pencil, said))
 
-    def pencil(self, pencil: dict[str, Any], said: str) -> State:
+    def pencil(self, pencil: dict[str, Any], said: str, is_typing: bool = False) -> State:
         """What stands in pencil, kept outside the file; nothing is written there.
 
-        Under the same words as the pencil state before it, it takes that one's place: a figure that
-        is being typed is one step back, not one a letter. Raises Gone.
+        is_typing : letters of a box that has not been left: kept like the rest, but no step of its
+        own, for it gives way to the next change
+        Raises Gone.
         """
         with self._kept.alone():
-            now = self._looked_at()
+            store, name, now = self._kept.store, self._name, self._looked_at()
             if now.pencil == pencil:
                 return now
-            store, name = self._kept.store, self._name
-            before = store.before(name, now.number)
-            goes_on = before is not None and before.mark == now.mark and now.said == said
-            return store.add(name, now.data, pencil, said, "desk", now if goes_on else None)
+            before = store.before(name, now.number) if now.by == "typing" else None
+            if before is not None and (before.mark, before.pencil) == (now.mark, pencil):
+                return self._step(now, before)  # it says again what it said
+            return store.add(name, now.data, pencil, said, "typing" if is_typing else "desk")
 
     def would_take_back(self) -> str | None:
         """What a step back takes back, in the words of the change; None where there is none."""

@@ -23,7 +23,7 @@ from millprep.base.bounds import MOST_STATES
 from millprep.base.records import frozen
 from millprep.desk.held_folder import mark_of
 
-By = Literal["desk", "elsewhere"]
+By = Literal["desk", "elsewhere", "typing"]
 _TABLES = """
 CREATE TABLE IF NOT EXISTS file (name BLOB PRIMARY KEY, now INTEGER);
 CREATE TABLE IF NOT EXISTS state (
@@ -51,7 +51,8 @@ class State:
     pencil : what is not in the file yet, as JSON
     said   : what the change was, "pivot: 3/8 from left, was 5/8"
     at     : local time with its offset, ISO 8601
-    by     : "desk", or "elsewhere" for a change that the desk found
+    by     : "desk"; "elsewhere" for a change that the desk found; "typing" for letters in a box,
+             which give way to the next change of the file or of its pencil
     mark   : SHA-256 of the bytes, hexadecimal
     """
 
@@ -134,16 +135,11 @@ class StateStore:
         number, data, pencil, *rest = row
         return State(number, zlib.decompress(data), json.loads(pencil), *rest)
 
-    def add(
-        self, name: str, data: bytes, pencil: dict[str, Any], said: str, by: By,
-        instead_of: State | None = None,
-    ) -> State:  # fmt: skip
+    def add(self, name: str, data: bytes, pencil: dict[str, Any], said: str, by: By) -> State:
         """A state in which the file stands already; those that were ahead of it are given up."""
         with self._together():
             state = self._added(name, data, pencil, said, by)
             self._stands_at(name, state.number, is_new=True)
-            if instead_of is not None:
-                self._db.execute("DELETE FROM state WHERE number = ?", (instead_of.number,))
         return state
 
     def begin(
@@ -220,9 +216,13 @@ class StateStore:
         return State(number, data, json.loads(told), said, at, by, mark)
 
     def _stands_at(self, name: str, number: int, is_new: bool) -> None:
-        """The file stands in this state; a new one gives up those ahead, and the oldest."""
+        """The file stands in this state; for a new one letters that were being typed, those ahead
+        and the oldest are given up."""
         key = _key(name)
         if is_new:
+            self._db.execute(
+                "DELETE FROM state WHERE name = ? AND number < ? AND by = 'typing'", (key, number)
+            )
             self._db.execute(
                 "DELETE FROM state WHERE name = ? AND number < ?"
                 " AND number > (SELECT now FROM file WHERE name = ?)",

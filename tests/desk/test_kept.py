@@ -108,20 +108,23 @@ def test_a_change_after_a_step_back_gives_up_what_was_ahead(place: Place) -> Non
     assert place.file.would_bring_back() == "the other way"
 
 
-def test_pencil_is_kept_outside_the_file_and_is_one_step_a_figure(place: Place) -> None:
+def test_pencil_is_kept_outside_the_file_and_letters_are_no_steps(place: Place) -> None:
     for typed in ("t", "ta", "tap 2B~~"):
-        place.file.pencil({"F": {"size": typed}}, "hole F in pencil")
+        place.file.pencil({"F": {"size": typed}}, "hole F, being typed", is_typing=True)
     place.start_again()
     assert place.path.read_bytes() == FIRST
-    now = place.file.now
-    assert now.pencil == {"F": {"size": "tap 2B~~"}}
-    place.file.pencil({**now.pencil, "G": [1, None, "½"]}, "hole G in pencil")
-    assert place.file.step_back() == now
+    assert place.file.now.pencil == {"F": {"size": "tap 2B~~"}}
+    now = place.file.pencil({"F": {"size": "tap 2B~~"}, "why": 1}, "hole F in pencil")
+    place.file.pencil({**now.pencil, "G": [1, None, "½"]}, "hole G, being typed", is_typing=True)
+    place.file.pencil(now.pencil, "hole G, being typed", is_typing=True)  # and rubbed out again
+    assert place.file.now == now
+    place.file.pencil({"G": "x"}, "hole G, being typed", is_typing=True)
     kept = place.file.keep(now.mark, SECOND, {}, "hole F: tap 2BA")
     assert (kept.pencil, place.path.read_bytes()) == ({}, SECOND)
     assert place.file.step_back() == now
     assert place.file.step_back().pencil == {}
     assert place.file.would_take_back() is None
+    assert place.file.step_forward() == now
 
 
 def test_a_change_based_on_other_bytes_is_not_made(place: Place) -> None:
