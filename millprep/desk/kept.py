@@ -131,26 +131,25 @@ class Kept:
     def _settle(self, begun: Begun) -> None:
         """Finish what a killed process had begun, or say why it is not in the file."""
         name, state = begun.name, begun.state
+        ours = {begun.old, state.mark}
         left = self.folder.left_waiting(name, begun.waiting)
-        told = f"{name}: finished what was begun at {state.clock}: {state.said}"
         try:
             mark = mark_of(self.folder.read(name))
-            if mark == begun.old and mark != state.mark:
-                self.folder.write(name, state.data, mark, begun.waiting)
-            elif mark == state.mark and left is not None and mark_of(left) not in (begun.old, mark):
-                # what another program had saved in that very moment: it is the later one
+            if mark == state.mark and left is not None and mark_of(left) not in ours:
+                # it came out as ours went in: saved by another program in that very moment
                 self.folder.write(name, left, mark, begun.waiting)
-            elif mark != state.mark:
-                told = (
-                    f"{name}: changed elsewhere since a change was begun at {state.clock}"
-                    f" ({state.said}); step back to see that one"
-                )
+                mark = mark_of(left)
+            elif mark == begun.old:
+                self.folder.write(name, state.data, mark, begun.waiting)
         except (OSError, DisturbedError):
-            told = f"{name}: a change was begun at {state.clock} and is not in it: {state.said}"
+            became = "a change was begun and is not in it"
             self.store.given_up(begun)
         else:
+            became = "finished what was begun"
+            if mark not in ours:
+                became = "changed elsewhere since this was begun, which is one step back"
             self.store.done(begun)
-        self.told.append(told)
+        self.told.append(f"{name}: {became}: {state.said} ({state.clock})")
 
 
 class KeptFile:

@@ -15,6 +15,7 @@ import threading
 import unicodedata
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -336,7 +337,7 @@ def test_a_kill_leaves_the_file_whole_and_the_change_is_finished(
             new()
     assert place.path.read_bytes() == (expected[0] if is_written else SECOND)
     told = place.start_again()
-    assert len(told) == 1 and told[0].startswith("left.toml: finished what was begun at ")
+    assert len(told) == 1 and told[0].startswith("left.toml: finished what was begun: ")
     assert (place.file.now.data, place.file.now.pencil) == expected
     assert place.path.read_bytes() == expected[0]
     assert names_in(place.folder) == ["left.toml"]
@@ -354,13 +355,37 @@ def test_after_a_kill_what_others_did_meanwhile_stays(
     place.change(SECOND)
     killed()
     place.path.write_bytes(b"by an editor")
-    assert "changed elsewhere since a change was begun" in place.start_again()[0]
+    assert "changed elsewhere since this was begun" in place.start_again()[0]
     assert place.file.now.data == b"by an editor"
     assert [place.file.step_back().data for _ in range(2)] == [THIRD, SECOND]
     killed()
     place.path.unlink()
     assert "is not in it: the change" in place.start_again()[0]
     assert not place.path.exists()
+
+
+def test_what_was_saved_in_the_moment_of_the_kill_comes_back(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    place.change(SECOND)
+    real = held_folder.swapped
+    if not real(place.path, place.path):
+        pytest.skip("this disk exchanges no names")
+
+    def late(*given: Any, **named: Any) -> None:
+        place.path.write_bytes(b"by an editor")
+        real(*given, **named)
+        raise KilledError
+
+    with monkeypatch.context() as patched, pytest.raises(KilledError):
+        patched.setattr(held_folder, "swapped", late)
+        patched.setattr(_Place, "remove", lambda _: None)
+        place.change(THIRD, "the change")
+    assert place.path.read_bytes() == THIRD
+    assert "changed elsewhere since this was begun" in place.start_again()[0]
+    assert place.path.read_bytes() == b"by an editor" == place.file.now.data
+    assert [place.file.step_back().data for _ in range(2)] == [THIRD, SECOND]
+    assert names_in(place.folder) == ["left.toml"]
 
 
 def test_a_new_file_that_was_removed_after_a_kill_does_not_come_back(
@@ -428,6 +453,7 @@ def test_a_disk_that_takes_nothing_is_said_and_nothing_is_lost(
         with pytest.raises(MillprepError, match=words):
             place.change(THIRD)
     assert place.file.now == before and place.path.read_bytes() == SECOND
+    assert place.file.would_bring_back() is None
     assert names_in(place.folder) == ["left.toml"]
     assert place.start_again() == []
 
