@@ -79,7 +79,8 @@ def put_letters(kept: KeptFile, path: Path, line: str, key: str, text: str | Non
     with _ONE_AT_A_TIME:
         piece = Piece(kept, path)
         piece.pencil.put_letters(line, key, text)
-        return kept.pencil(piece.pencil.kept(), f"{_called(piece, line)}: as it is being typed")
+        said = f"{_called(piece, line)}: as it is being typed"
+        return kept.pencil(piece.pencil.kept(), said, is_typing=True)
 
 
 def add_line(kept: KeptFile, path: Path, table: str, typed: Mapping[str, str]) -> Changed:

@@ -12,7 +12,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
 
-from millprep.desk.held_folder import HeldFolder, mark_of
+from millprep.desk.held_folder import PROGRAM_ENDINGS, HeldFolder, mark_of
 
 EVERY_S = 3.0
 
@@ -92,11 +92,18 @@ class Looking:
         return names
 
     def _seen(self) -> dict[str, str]:
-        """Every file that can be read; one that cannot for a moment is as if it had gone."""
+        """Every file that can be read; one that cannot for a moment is as if it had gone.
+
+        Of a program, which may be long and is only read, time and size do.
+        """
         marks = {}
         for name in self._folder.names():
             with contextlib.suppress(OSError):
-                marks[name] = mark_of(self._folder.read(name))
+                if name.lower().endswith(PROGRAM_ENDINGS):
+                    status = (self._folder.path / name).lstat()
+                    marks[name] = f"{status.st_mtime_ns} {status.st_size}"
+                else:
+                    marks[name] = mark_of(self._folder.read(name))
         return marks
 
     def _keep_looking(self) -> None:

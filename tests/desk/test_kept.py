@@ -516,12 +516,16 @@ def test_a_folder_is_looked_at_by_its_bytes(place: Place) -> None:
     os.utime(place.path, ns=(times, times))  # neither time nor size tells
     (place.folder / "note.txt").write_bytes(b"no part")
     assert looking.look() == {"left.toml"} and looking.look() == frozenset()
+    (place.folder / "left.nc").write_bytes(b"G0 X1\n")
+    assert looking.look() == {"left.nc"}
+    (place.folder / "left.nc").unlink()
+    looking.look()
     place.path.rename(place.folder / "right.toml")
     assert looking.look() == {"left.toml", "right.toml"}
-    assert (looking.number, looking.number_of("right.toml"), looking.number_of("x")) == (2, 2, 0)
-    assert told == [{"left.toml"}, {"left.toml", "right.toml"}]
+    assert (looking.number, looking.number_of("right.toml"), looking.number_of("x")) == (4, 4, 0)
+    assert told[::3] == [{"left.toml"}, {"left.toml", "right.toml"}]
     assert looking.marks == {"right.toml": mark_of((place.folder / "right.toml").read_bytes())}
-    assert looking.wait(2, 0) == 2 == looking.wait(1, 60)
+    assert looking.wait(4, 0) == 4 == looking.wait(3, 60)
     folder.close()
 
 
