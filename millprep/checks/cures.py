@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 
 from millprep.base.findings import Cure, Finding
 from millprep.base.records import replace
+from millprep.base.waiting import go_on
 from millprep.checks.candidates import TOLD_MM, Candidate, depths, shifts, spreads, unit_of
 from millprep.checks.faults import SLACK_MM, Key, key_of
 from millprep.checks.gaps import Point
@@ -68,16 +69,11 @@ def _narrowed(
     return failing, doing
 
 
-class Dropped(Exception):  # noqa: N818  # no error
-    """Nobody waits for the cures any more."""
-
-
 class Healer:
-    """Looks for cures in the space of one plan; `Dropped` once `is_dropped`."""
+    """Looks for cures in the space of one plan."""
 
-    def __init__(self, space: Space, is_dropped: Callable[[], bool] | None = None) -> None:
+    def __init__(self, space: Space) -> None:
         self.space, self._units = space, space.part.units
-        self._is_dropped = is_dropped
         self._found: dict[tuple[str, ...], tuple[Finding, Found | None]] = {}
         self._sought_for = 0
         self._before: dict[tuple[str, ...], dict[Key, float]] = {}
@@ -207,8 +203,7 @@ class Healer:
         return 0.0 if is_spoilt else None
 
     def _changed(self, candidate: Candidate, amount_mm: float) -> dict[str, Placed]:
-        if self._is_dropped is not None and self._is_dropped():
-            raise Dropped
+        go_on()
         cure, placed = candidate.cure(amount_mm), self.space.placed
         if cure.by_mm:
             return {

@@ -15,6 +15,7 @@ from millprep.base.findings import Changes, Finding, Offer, Saying, Value
 from millprep.base.kinds import NEVER_MEANT
 from millprep.base.records import frozen, replace
 from millprep.base.units import in_units
+from millprep.base.waiting import go_on
 from millprep.checks.space import Space
 from millprep.model.part import FACE_AXIS, Hole
 from millprep.planning.face_order import Turn, turn_of
@@ -153,28 +154,26 @@ def run_checks(plan: Plan, whole: Plan | None = None) -> list[Finding]:
     job = Job(plan)
     finished = job if whole is None or whole is plan else Job(whole)
     found = dict.fromkeys(
-        finding for one in REGISTRY for finding in one(finished if one in OF_PART else job)
+        finding for one in REGISTRY for finding in _asked(one, finished if one in OF_PART else job)
     )
     return [_meant(finished, finding) for finding in (*found, *plan.findings)]
 
 
-def with_cures(
-    plan: Plan, findings: Iterable[Finding], is_dropped: Callable[[], bool] | None = None
-) -> list[Finding]:
+def _asked(one: Check, job: Job) -> Iterator[Finding]:
+    go_on()
+    return one(job)
+
+
+def with_cures(plan: Plan, findings: Iterable[Finding]) -> list[Finding]:
     """The findings of `run_checks`, each with the nearest change to the part that cures it.
 
     The search takes by far the longest of all that is done with a part that has faults.
     """
-    return [one for alike in cured(plan, [[*findings]], is_dropped) for one in alike]
+    return [one for alike in cured(plan, [[*findings]]) for one in alike]
 
 
-def cured(
-    plan: Plan, findings: Iterable[list[Finding]], is_dropped: Callable[[], bool] | None = None
-) -> Iterator[list[Finding]]:
-    """The same, one list of findings after the other.
-
-    is_dropped : asked many times a second; once it is so, `Dropped` is raised
-    """
+def cured(plan: Plan, findings: Iterable[list[Finding]]) -> Iterator[list[Finding]]:
+    """The same, one list of findings after the other."""
     healer: Healer | None = None
     for alike in findings:
         if not any(map(_may_be_cured, alike)):
@@ -183,7 +182,7 @@ def cured(
         if healer is None:
             from millprep.checks.cures import Healer
 
-            healer = Healer(Space(plan), is_dropped)
+            healer = Healer(Space(plan))
         yield [
             replace(finding, cure=healer.cure(finding)) if _may_be_cured(finding) else finding
             for finding in alike

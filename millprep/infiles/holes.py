@@ -15,6 +15,7 @@ from millprep.base.bounds import MOST_HOLES, MOST_IN_A_MILLIMETRE, MOST_PECKS_OF
 from millprep.base.findings import WordError
 from millprep.base.kinds import KINDS
 from millprep.base.units import shown
+from millprep.base.waiting import go_on
 from millprep.infiles import features
 from millprep.infiles.drafts import Bench, Draft, letters
 from millprep.infiles.faults import Faults
@@ -95,6 +96,7 @@ def merged(table: HoleTable, defaults: HoleTable | None) -> HoleTable:
 
 def _drafts(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> Iterator[Draft]:
     for index, data in enumerate(raw):
+        go_on()
         table = bench.faults.validated(HoleTable, data, ("hole", index))
         if table is None:
             if isinstance(data, dict) and isinstance(data.get("name"), str):
@@ -128,6 +130,7 @@ def _name(bench: Bench, drafts: list[Draft]) -> None:
 
 def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
     """The holes of a draft: alike but for name, place and a depth that ends in another hole."""
+    go_on()
     if draft.what is None or not draft.members:
         return
     with bench.noting(draft):

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from millprep.base.records import frozen, replace
+from millprep.base.waiting import go_on
 from millprep.model.kinds import BORE, SPOT
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Layer, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
@@ -60,6 +61,7 @@ class HolePlanner:
 
     def operations(self, hole: Hole, setup: Setup) -> Iterator[Operation]:
         """The operations at this hole in this setup, in order; none when it has none there."""
+        go_on()
         if not setup.works(hole):
             return
         made_as = self._made_as(hole)

@@ -7,11 +7,13 @@ to write is written into a copy of the file, which is read, planned and checked 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import SEVERITIES, Cure, Edit, Finding, MillprepError, Offer, WordError
 from millprep.base.records import replace
+from millprep.base.waiting import Dropped, go_on, unless
 
 if TYPE_CHECKING:
     from millprep.infiles.text import Document
@@ -31,9 +33,10 @@ def cures_of(prepared: Prepared, is_dropped: Callable[[], bool] | None = None) -
     """
     from millprep.infiles.file_bytes import as_if_written
 
-    found = _cures(prepared, is_dropped)
+    found = _cures(prepared)
     while True:
-        with as_if_written(prepared.texts):
+        finding = None
+        with as_if_written(prepared.texts), unless(is_dropped), suppress(Dropped):
             finding = next(found, None)
         if finding is None:
             return
@@ -47,24 +50,21 @@ def with_cure(text: str, cure: Cure) -> str:
     return edited(text, cure.edits)
 
 
-def _cures(prepared: Prepared, is_dropped: Callable[[], bool] | None) -> Iterator[Finding]:
+def _cures(prepared: Prepared) -> Iterator[Finding]:
     from millprep.checks import alike, cured, told_once
-    from millprep.checks.cures import Dropped
 
-    part, pen = prepared.whole.part, _Pen(prepared, is_dropped)
-    try:
-        for found in cured(prepared.whole, alike(part, prepared.faults), is_dropped):
-            for finding in told_once(part, found):
-                yield pen.with_edits(finding)
-    except Dropped:
-        return
+    part, pen = prepared.whole.part, _Pen(prepared)
+    for found in cured(prepared.whole, alike(part, prepared.faults)):
+        for finding in told_once(part, found):
+            go_on()
+            yield pen.with_edits(finding)
 
 
 class _Pen:
     """Writes cures into copies of one part's file."""
 
-    def __init__(self, prepared: Prepared, is_dropped: Callable[[], bool] | None) -> None:
-        self.prepared, self._is_dropped = prepared, is_dropped
+    def __init__(self, prepared: Prepared) -> None:
+        self.prepared = prepared
         holes = max(len(prepared.whole.part.holes), 1)
         self._left = min(max(_HOLES_PLANNED // holes, _LEAST_TRIED), _MOST_TRIED)
         self._no_file = "" if prepared.again else "the part was not read from a file"
@@ -112,7 +112,6 @@ class _Pen:
 
     def _tried(self, finding: Finding, offer: Offer) -> Cure | None:
         """What is offered, as a cure, where it does away with the finding and brings none."""
-        from millprep.checks.cures import Dropped
         from millprep.infiles.cure_edits import edited
 
         if self._left <= 0 or self.prepared.again is None:
@@ -125,9 +124,6 @@ class _Pen:
             after = self.prepared.again(edited(self._text, edits).encode())
         except (MillprepError, WordError):
             return None
-        finally:
-            if self._is_dropped is not None and self._is_dropped():
-                raise Dropped
         if self._before is None:
             self._before = _grades(self.prepared)
         if not _does(finding, self._before, after):

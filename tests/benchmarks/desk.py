@@ -41,6 +41,8 @@ def plate(count: int, faulty: bool, run: int) -> str:
         x, y = _FIRST_MM + column * _NEXT_MM, _FIRST_MM + row * _NEXT_MM
         if faulty and number % 25 == 11:
             x += 5.4 + number * 1e-4  # each of its own, and told by itself
+        if faulty and number == 4:
+            lines[-1] += "\npeck = 0.05"  # a remedy of the making: planned and checked anew
         lines.append(
             f'[[hole]]\nname = "h{number}"\n{kinds[number % 3]}\ndepth = "through"\n'
             f"at = [{x + (0.01 * run if number == 3 else 0):.4f}, {y}]"
