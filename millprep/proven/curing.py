@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 _HOLES_PLANNED = 3000
 _MOST_TRIED = 20
 """What remedies are tried in one part at the most, and how many holes are planned anew for it."""
-_LEAST_TRIED = 3
 
 
 def cures_of(prepared: Prepared, is_dropped: Callable[[], bool] | None = None) -> Iterator[Finding]:
@@ -66,7 +65,7 @@ class _Pen:
     def __init__(self, prepared: Prepared) -> None:
         self.prepared = prepared
         holes = max(len(prepared.whole.part.holes), 1)
-        self._left = min(max(_HOLES_PLANNED // holes, _LEAST_TRIED), _MOST_TRIED)
+        self._left = min(_HOLES_PLANNED // holes, _MOST_TRIED)
         self._no_file = "" if prepared.again else "the part was not read from a file"
         self._before: dict[_Key, int] | None = None
 
@@ -121,7 +120,9 @@ class _Pen:
         if not edits:
             return None
         try:
-            after = self.prepared.again(edited(self._text, edits).encode())
+            text = edited(self._text, edits).encode()
+            go_on()
+            after = self.prepared.again(text)
         except (MillprepError, WordError):
             return None
         if self._before is None:
