@@ -18,6 +18,7 @@ from millprep.proven.elevations import (
     blank_picture,
     elevations,
     figures_of,
+    letter_of_line,
     looks,
     part_picture,
     pictures_side_by_side,
@@ -343,3 +344,22 @@ def test_the_looks_have_a_rule_for_every_class() -> None:
         for kind in kinds.split()
     }
     assert kinds - {"face"} <= set(re.findall(r"\.([\w-]+)", looks()))
+
+
+def test_balloons_carry_the_letters_of_the_schedule(tmp_path: Path) -> None:
+    """I and O are read as figures: the ninth line is J."""
+    assert [letter_of_line(line) for line in (0, 7, 8, 13, 23, 24)] == [
+        "A",
+        "H",
+        "J",
+        "P",
+        "Z",
+        "AA",
+    ]
+    lettered = {
+        (int(group.get("data-line", "")), group.findtext(f"{SVG}text"))
+        for view in elevations(_part(tmp_path, BLOCK)).views
+        for group in _tree(view).iter(f"{SVG}g")
+        if group.get("class") == "balloon"
+    }
+    assert lettered == {(line, letter_of_line(line)) for line in range(5)}

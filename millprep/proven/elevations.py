@@ -91,3 +91,10 @@ def looks() -> str:
     from millprep.writers.elevations import looks
 
     return looks()
+
+
+def letter_of_line(line: int) -> str:
+    """The letter in the balloons of a [[hole]] table, from 0: without I and O, read as figures."""
+    from millprep.sheets.view import letter_of
+
+    return letter_of(line)
