@@ -17,7 +17,6 @@ from millprep.proven.editing import (
     both,
     copied,
     faults_in,
-    followers,
     line_added,
     line_moved,
     line_removed,
@@ -208,6 +207,24 @@ def test_another_kind_of_place() -> None:
     )
 
 
+def test_a_table_that_is_filled_anew_keeps_its_place() -> None:
+    sizes = [Figure("stock", f"size.{axis}", None) for axis in range(3)]
+    disc = put_down(PLATE, *sizes, Figure("stock", "diameter", "1 3/4"))
+    assert '[stock]\ndiameter = "1 3/4"\n\n# All of them.\n[defaults]' in disc
+    gone = put_down(PLATE, *sizes)
+    assert changed(PLATE, gone) == ('[stock]\nsize = [4, 3, "1/4"]  # sawn\n\n', "")
+    two = put_down(PLATE, sizes[0], sizes[2])
+    assert 'size = ["", 3, ""]  # sawn' in two
+    assert as_written(two).values["stock.size.1"] == "3"
+    assert put_down(two, sizes[1]) == gone
+    place = [Figure("hole", f"at.{edge}", "", 2) for edge in ("left", "front")]
+    right = put_down(PLATE, *place, Figure("hole", "at.right", "1", 2))
+    assert 'drill = "No. 27"\nat = { right = 1 }\n' in right
+    assert "at" not in tomllib.loads(put_down(PLATE, *place))["hole"][2]
+    clamp = [Figure("setup", f"obstacle.0.{key}", "", 0) for key in ("name", "from", "to")]
+    assert "[[setup.obstacle]]" not in put_down(PLATE, *clamp)
+
+
 def test_a_line_goes_with_its_own_remarks_alone() -> None:
     assert changed(PLATE, line_removed(PLATE, "hole", 1))[1] == ""
     gone = line_removed(PLATE, "hole", 1)
@@ -295,21 +312,6 @@ def test_any_file_is_read_as_what_it_is() -> None:
     assert [one.line for one in faults_in("[drawer]\nno_such = 3\n", "shop.toml")] == [2]
     assert [one.key for one in faults_in('assembly = "A"\n', "a.toml")] == ["members"]
     assert [one.kind for one in faults_in("part = \n", "a.toml")] == ["bad-toml"]
-
-
-def test_who_follows_a_part() -> None:
-    folder = PARTS / "winch"
-    texts = {path: path.read_bytes() for path in folder.glob("*.toml")}
-    texts[folder / "broken.toml"] = b"part ="
-    taken = 'part = "A"\n[[hole]]\npattern_from = { holes = "./frame-right.toml: bar screw" }\n'
-    texts[folder / "taken.toml"] = taken.encode()
-    found = {one.path.name: one.how for one in followers(folder / "frame-left.toml", texts)}
-    assert found == {
-        "winch.toml": "assembly",
-        "frame-right.toml": "opposite hand",
-        "taken.toml": "pattern",
-    }
-    assert {one.path.name for one in followers(folder / "pawl.toml", texts)} == {"winch.toml"}
 
 
 def test_new_parts_read_as_they_stand(tmp_path: Path) -> None:

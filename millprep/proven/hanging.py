@@ -97,7 +97,7 @@ def _following(
 
 def _patterns_taken(data: dict[str, Any]) -> Iterator[str]:
     holes = data.get("hole")
-    for table in holes if isinstance(holes, list) else ():
+    for table in [data.get("defaults"), *(holes if isinstance(holes, list) else ())]:
         taken = table.get("pattern_from") if isinstance(table, dict) else None
         words = taken.get("holes") if isinstance(taken, dict) else taken
         if isinstance(words, str):

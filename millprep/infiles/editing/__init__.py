@@ -8,8 +8,6 @@ letter. Imports layers 0 to 2 and the models of the files.
 from millprep.infiles.editing.begun import copied as copied
 from millprep.infiles.editing.begun import new_part as new_part
 from millprep.infiles.editing.begun import other_hand as other_hand
-from millprep.infiles.editing.following import Follower as Follower
-from millprep.infiles.editing.following import followers as followers
 from millprep.infiles.editing.lines import line_added as line_added
 from millprep.infiles.editing.lines import line_moved as line_moved
 from millprep.infiles.editing.lines import line_removed as line_removed

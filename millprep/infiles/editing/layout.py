@@ -91,25 +91,30 @@ class Layout:
 
     def found(self, path: Path) -> tuple[Member, Path] | None:
         """The deepest value on the way to a path, as a member, and the path that it has."""
+        way = self.way(path)
+        return way[-1] if way else None
+
+    def way(self, path: Path) -> list[tuple[Member, Path]]:
+        """The values on the way to a path, each with its own: an entry's, and those within it."""
         for length in range(len(path), 0, -1):
-            entry = self._by_path.get(path[:length])
-            if entry is not None:
-                member = Member(entry.path, entry.key, entry.start, entry.end)
-                return self._inside(member, path[:length], path[length:])
-        return None
-
-    def entry(self, path: Path) -> Entry | None:
-        return self._by_path.get(path)
-
-    def _inside(self, member: Member, path: Path, rest: Path) -> tuple[Member, Path]:
+            if (entry := self._by_path.get(path[:length])) is not None:
+                break
+        else:
+            return []
+        way = [(Member(entry.path, entry.key, entry.start, entry.end), path[:length])]
+        rest: Path = path[length:]
         while rest:
-            for one in members(self.text, member.start):
+            for one in members(self.text, way[-1][0].start):
                 if one.key == rest[: len(one.key)]:
-                    member, path, rest = one, path + one.key, rest[len(one.key) :]
+                    way.append((one, way[-1][1] + one.key))
+                    rest = rest[len(one.key) :]
                     break
             else:
                 break
-        return member, path
+        return way
+
+    def entry(self, path: Path) -> Entry | None:
+        return self._by_path.get(path)
 
     def beneath(self, path: Path) -> tuple[list[Entry], list[Block]]:
         """The entries that a path leads to the tables of, not under its own headers; those."""

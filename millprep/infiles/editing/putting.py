@@ -52,24 +52,28 @@ class Figure:
 def put_down(text: str, *figures: Figure) -> str:
     """The text with these figures in it, one after the other. Raises WordError.
 
-    A table that is emptied goes too; one that is not there is begun.
+    A table that is emptied, and filled by none of them, goes too; one that is not there is begun.
     """
+    holders: set[Path] = set()
     for figure in figures:
-        text = _put(text, figure)
+        layout = Layout(text)
+        path = path_of(layout, figure)
+        if words := (figure.value or "").strip():
+            text = _put(layout, path, words)
+        else:
+            text = struck(layout, path)
+            holders.add(path[:-1])
+    for holder in sorted(holders, key=str, reverse=True):
+        text = _without_empty(text, holder)
     refuse_broken(text)
     return text
 
 
-def _put(text: str, figure: Figure) -> str:
-    layout = Layout(text)
+def _put(layout: Layout, path: Path, words: str) -> str:
     kind = kind_of(layout.data)
-    path = path_of(layout, kind, figure)
-    words = (figure.value or "").strip()
-    if not words:
-        return struck(layout, path)
     found = layout.found(path)
     if found is not None and found[1] == path:
-        return _replaced(text, found[0], words, kind, path)
+        return _replaced(layout.text, found[0], words, kind, path)
     if any(layout.beneath(path)):
         layout = Layout(struck(layout, path))
         found = layout.found(path)
@@ -79,8 +83,9 @@ def _put(text: str, figure: Figure) -> str:
     return _put_anew(layout, kind, path, value)
 
 
-def path_of(layout: Layout, kind: str, figure: Figure) -> Path:
+def path_of(layout: Layout, figure: Figure) -> Path:
     """Where the figure stands. Raises WordError for a line that is not there."""
+    kind = kind_of(layout.data)
     path: Path = () if figure.table in TOP else (figure.table,)
     if figure.index is not None:
         lines = layout.data.get(figure.table)
@@ -269,43 +274,31 @@ def _with_entry(layout: Layout, block: Block, after: Entry | None, key: str, val
 
 
 def struck(layout: Layout, path: Path) -> str:
-    """The text without what stands at a path; tables that are emptied by it go too."""
+    """The text without what stands at a path; what it stood in stays, be it empty."""
     text = layout.text
     found = layout.found(path)
-    if found is not None and found[1] == path:
-        return _without_value(layout, found[0], path)
     if found is not None:
-        return text
+        return text if found[1] != path else _without_value(layout, found[0], path)
     entries, blocks = layout.beneath(path)
-    if not entries and not blocks:
-        return text
-    spans = [(entry.line, entry.stop) for entry in entries]
-    for start, end in sorted([*spans], reverse=True):
-        text = without_lines(text, start, end)
+    for entry in reversed(entries):
+        text = without_lines(text, entry.line, entry.stop)
     if blocks:
         for block in reversed(Layout(text).beneath(path)[1]):
             text = without_block(text, block.start, block.end)
-    return _without_empty(text, path[:-1])
+    return text
 
 
 def _without_value(layout: Layout, member: Member, path: Path) -> str:
     text = layout.text
     entry = layout.entry(path)
     if entry is not None:
-        return _without_empty(without_lines(text, entry.line, entry.stop), path[:-1])
-    parent = layout.found(path[:-1])
-    while parent is None or parent[1] == path:  # a dotted key in braces
-        path = path[:-1]
-        parent = layout.found(path[:-1])
-    holder, above = parent
+        return without_lines(text, entry.line, entry.stop)
+    holder = layout.way(path)[-2][0]
     inside = list(members(text, holder.start))
-    is_table = text[member.start] == "{"
-    if isinstance(path[-1], int) and len(inside) > 1 and not is_table:
-        blank = text[: member.start] + BLANK + text[member.end :]
-        left = [text[one.start : one.end] for one in inside if one.start != member.start]
-        return blank if set(left) != {BLANK} else struck(layout, above)
-    if len(inside) <= 1:
-        return struck(layout, above)
+    if len(inside) == 1:
+        return text[: holder.start] + text[holder.start] + text[holder.end - 1 :]
+    if text[holder.start] == "[" and text[member.start] != "{":  # those behind it keep their places
+        return text[: member.start] + BLANK + text[member.end :]
     return _without_member(text, inside, member)
 
 
@@ -324,16 +317,23 @@ def _without_member(text: str, inside: list[Member], member: Member) -> str:
 
 
 def _without_empty(text: str, path: Path) -> str:
-    """Without the header that has nothing under it any more; one of an array's stays."""
-    if not path or (len(path) == 2 and isinstance(path[1], int)):
-        return text
-    layout = Layout(text)
-    entries, blocks = layout.beneath(path)
-    if entries or layout.found(path) or any(block.entries for block in blocks):
-        return text
-    for block in reversed(blocks):
-        text = without_block(text, block.start, block.end)
-    return _without_empty(text, path[:-1]) if blocks or len(path) > 1 else text
+    """Without what stands at a path and has nothing in it any more; a line of its own stays."""
+    while path and not (len(path) == 2 and isinstance(path[1], int)):
+        layout = Layout(text)
+        found = layout.found(path)
+        entries, blocks = layout.beneath(path)
+        if found is not None and found[1] == path:
+            start = found[0].start
+            inside = [text[one.start : one.end] for one in members(text, start)]
+            if text[start] not in "[{" or {*inside} - {BLANK}:
+                return text
+            text = struck(layout, path)
+        elif entries or any(block.entries for block in blocks):
+            return text
+        for block in reversed(blocks):
+            text = without_block(text, block.start, block.end)
+        path = path[:-1]
+    return text
 
 
 def without_lines(text: str, start: int, end: int) -> str:
