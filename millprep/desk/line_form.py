@@ -161,7 +161,9 @@ def _point(piece: Piece, line: ShownLine, box: Box) -> Iterator[ShownBox]:
 
 
 def _edge(piece: Piece, line: ShownLine, key: str, face: str, axis: str) -> ShownBox:
-    labels = {value: label for pairs in edges_across(face) for value, label in pairs}
+    labels = {
+        value: label.partition(" (")[0] for pairs in edges_across(face) for value, label in pairs
+    }
     datum = piece.title.get(f"datum.{axis}", EDGES[axis][0])
     choices: Choices = tuple(
         (value, labels[edge]) for value, edge in edges(axis, datum, line.boxes.get(key, ""))
