@@ -16,6 +16,7 @@ from millprep.base.units import Units
 from millprep.desk.line_boxes import plain_boxes, shown
 from millprep.desk.pencil import TABLES, TITLE, Pencil
 from millprep.proven.editing import Line, Written, as_written
+from millprep.proven.elevations import letter_of_line
 
 if TYPE_CHECKING:
     from millprep.desk.kept import KeptFile, State
@@ -118,7 +119,7 @@ class Piece:
             boxes = {k: v for k, v in boxes.items() if "#" not in k or _top(k) == typed["where"]}
         why = tuple(self.pencil.why.get(line, []))
         index = None if ink is None else ink.index
-        return ShownLine(line, table, index, boxes, frozenset(typed), why, letter_of(place))
+        return ShownLine(line, table, index, boxes, frozenset(typed), why, letter_of_line(place))
 
 
 def _top(box: str) -> str:
@@ -128,16 +129,6 @@ def _top(box: str) -> str:
 def _sign(line: Line) -> str:
     """What tells a line from others of its table."""
     return line.name or repr(sorted(line.values.items()))
-
-
-def letter_of(place: int) -> str:
-    """A, B ... Z, AA, AB ...: as the balloons count."""
-    letters = ""
-    place += 1
-    while place:
-        place, rest = divmod(place - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters
 
 
 def figures_between(old: Mapping[str, str], new: Mapping[str, str]) -> Sequence[tuple[str, str]]:
