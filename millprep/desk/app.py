@@ -14,6 +14,7 @@ from millprep.desk import (
     call_outs,
     choosing,
     folder,
+    look_up,
     piece_page,
     red_pencil,
     text_page,
@@ -22,7 +23,7 @@ from millprep.desk.desk import Desk
 from millprep.desk.gate import Gate
 from millprep.desk.refusals import REFUSED, refused
 
-PAGES = (folder, choosing, board, call_outs, piece_page, red_pencil, text_page, beside)
+PAGES = (folder, choosing, look_up, board, call_outs, piece_page, red_pencil, text_page, beside)
 """Modules with pages of the desk: each offers its ROUTES."""
 _STATIC = Path(__file__).parent / "static"
 
