@@ -37,6 +37,14 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
             skip_without(program, shutil.which(program) is not None)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _own_state(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What the desk keeps of the folders of tests does not lie with what it keeps of one's own."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
+        yield
+
+
 @pytest.fixture
 def in_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """An empty folder that the test runs in."""
