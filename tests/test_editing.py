@@ -225,6 +225,38 @@ def test_a_table_that_is_filled_anew_keeps_its_place() -> None:
     assert "[[setup.obstacle]]" not in put_down(PLATE, *clamp)
 
 
+def test_a_text_that_stands_for_a_table_stays_in_it() -> None:
+    text = "[[hole]]\ndrill = 5\npattern_from = 'cover.toml: screw' # as there\n"
+    turned = put_down(text, Figure("hole", "pattern_from.turned", "45", 0))
+    assert "pattern_from = { holes = 'cover.toml: screw', turned = 45 } # as there\n" in turned
+    other = put_down(text, Figure("hole", "pattern_from.holes", "cover.toml: oil", 0))
+    assert other == text.replace("screw", "oil")
+    assembly = 'assembly = "A"\n[members]\n"top bar" = "bar.toml"\n'
+    made = put_down(assembly, Figure("members", "top bar.made_by", "dials"))
+    assert made.endswith('"top bar" = { part = "bar.toml", made_by = "dials" }\n')
+    assert as_written(made).values['members."top bar".part'] == "bar.toml"
+    assert put_down(made, Figure("members", '"top bar".part', "rod.toml")) == made.replace(
+        "bar.", "rod."
+    )
+
+
+def test_other_files_are_edited_alike() -> None:
+    shop = '# Mine.\n\nbase = "inch"\n\n[drawer]\ndrills = [\n  "1/8 in",  # long\n  "3 mm",\n]\n'
+    named = put_down(shop, Figure("shop", "name", "Mine"), Figure("readout", "axes", "xy"))
+    assert named.startswith(
+        '# Mine.\n\nname = "Mine"\nbase = "inch"\n\n[readout]\naxes = "xy"\n\n[drawer]'
+    )
+    drills = put_down(shop, Figure("drawer", "drills", "[1/8 in, 4 mm]"))
+    assert drills == shop.replace("3 mm", "4 mm")
+    assert faults_in(named, "shop.toml") == ()
+    path = PARTS / "winch" / "winch.toml"
+    text = path.read_text(encoding="utf-8")
+    longer = put_down(text, Figure("joint", "screw", "M5 x 20 socket head", 0))
+    assert changed(text, longer) == ("16", "20")
+    assert as_written(text).of("joint")[2].values["through"] == "foot: frame screw 1, 2"
+    assert copied(text, "Second winch").count("Second winch") == 1
+
+
 def test_a_line_goes_with_its_own_remarks_alone() -> None:
     assert changed(PLATE, line_removed(PLATE, "hole", 1))[1] == ""
     gone = line_removed(PLATE, "hole", 1)

@@ -19,6 +19,7 @@ from millprep.infiles.editing.layout import (
 )
 from millprep.infiles.editing.taking import (
     BLANK,
+    in_braces,
     in_quotes,
     in_toml,
     key_in_toml,
@@ -28,6 +29,7 @@ from millprep.infiles.editing.taking import (
     shapes_at,
     takes_lists,
     takes_names,
+    text_stands_for,
 )
 from millprep.infiles.editing.written import words_at
 from millprep.infiles.positions import Path
@@ -79,7 +81,7 @@ def _put(layout: Layout, path: Path, words: str) -> str:
         found = layout.found(path)
     value = in_toml(words, kind, path)
     if found is not None:
-        return _put_inside(layout.text, *found, path, value)
+        return _put_inside(layout.text, kind, *found, path, value)
     return _put_anew(layout, kind, path, value)
 
 
@@ -147,7 +149,7 @@ def _content(string: str) -> str:
     return str(tomllib.loads(f"v = {string}")["v"])
 
 
-def _put_inside(text: str, member: Member, path: Path, wanted: Path, value: str) -> str:
+def _put_inside(text: str, kind: str, member: Member, path: Path, wanted: Path, value: str) -> str:
     """Into a value on the way to it: a table in braces, a list, or one figure, which makes way."""
     rest = wanted[len(path) :]
     inside = list(members(text, member.start))
@@ -162,7 +164,14 @@ def _put_inside(text: str, member: Member, path: Path, wanted: Path, value: str)
             else f"{key_in_toml(rest[0])} = {nested(rest[1:], value)}"
         )
     else:
-        return text[: member.start] + nested(rest, value) + text[member.end :]
+        old, key = text[member.start : member.end], text_stands_for(shapes_at(kind, path))
+        if key is None or old[0] not in "\"'":
+            new = nested(rest, value)
+        elif rest == (key,):
+            new = merged(old, value)
+        else:
+            new = in_braces({key: old, str(rest[0]): nested(rest[1:], value)})
+        return text[: member.start] + new + text[member.end :]
     if inside:
         last = inside[-1].end
         return f"{text[:last]}, {added}{text[last:]}"

@@ -103,6 +103,22 @@ def is_of_fixed_length(shapes: tuple[Shape, ...]) -> bool:
     return bool(least > 1 and least == shapes[0].get("maxItems"))
 
 
+def text_stands_for(shapes: tuple[Shape, ...]) -> str | None:
+    """The key of a table that a text alone may be written for; None where there is no such.
+
+    pattern_from = "cover.toml: screw" stands for { holes = "cover.toml: screw" }.
+    """
+    if "string" not in _types(shapes):
+        return None
+    needed = [shape["required"] for shape in shapes if len(shape.get("required", ())) == 1]
+    keys = [key for shape in shapes for (key,) in needed if _is_text(shape, key)]
+    return str(keys[0]) if keys else None
+
+
+def _is_text(shape: Shape, key: str) -> bool:
+    return bool(shape.get("properties", {}).get(key, {}).get("type") == "string")
+
+
 def in_toml(words: str, kind: str, path: Path) -> str:
     """What was typed as the value that stands at that path of a file of that kind."""
     words = " ".join(words.split()) if "\n" not in words else words.strip()
