@@ -270,6 +270,21 @@ def test_a_line_goes_with_its_own_remarks_alone() -> None:
     assert line_removed(open_ended, "setup", 0) == alone.rstrip("\n")
 
 
+def test_lines_end_as_they_did() -> None:
+    text = BOM + PLATE.rstrip("\n").replace("\n", "\r\n")
+    after = line_removed(text, "hole", 2)
+    after = line_added(after, "hole", {"name": "oil", "drill": "No. 27"})
+    after = line_moved(line_moved(after, "hole", 2, 0), "hole", 2, 1)
+    assert [one.name for one in as_written(after).of("hole")] == ["oil", "screw", "pivot"]
+    assert sorted(remarks(after)) == sorted(remarks(text))
+    assert after.startswith(BOM) and after.count("\n") == after.count("\r\n")
+    assert not after.endswith("\n")
+    setups = line_added(after, "setup", {"face": "left"})
+    assert setups == f'{after}\r\n\r\n[[setup]]\r\nface = "left"'
+    assert line_removed(setups, "setup", 1) == after
+    assert line_moved(line_moved(setups, "setup", 1, 0), "setup", 0, 1) == setups
+
+
 def test_a_line_is_moved_and_what_is_between_stays() -> None:
     after = line_moved(PLATE, "hole", 2, 0)
     assert [one.name for one in as_written(after).of("hole")] == ["oil", "pivot", "screw"]
