@@ -16,6 +16,7 @@ from jobs import EXAMPLE_PARTS
 
 from millprep.base.findings import SEVERITIES, Finding, MillprepError, finding_json
 from millprep.base.kinds import KINDS
+from millprep.base.waiting import Dropped, unless
 from millprep.checks.faults import key_of
 from millprep.proven.curing import cures_of, with_cure
 from millprep.proven.editing import read_text
@@ -204,12 +205,15 @@ def test_a_cure_is_written_as_its_place_is(tmp_path: Path) -> None:
 
 
 BLOCK = HEAD.format(units="mm", x=60, y=40, z=20, from_x="left", from_y="front")
+SIZE = "[60, 40, 20]"
 
 
-def cured_in(folder: Path, holes: str, shop: str = "metric") -> dict[str, Finding]:
+def cured_in(
+    folder: Path, holes: str, shop: Path | str = "metric", size: str = SIZE
+) -> dict[str, Finding]:
     """The findings of a block that have a cure, by kind; each cure does what it says."""
     path = folder / "block.toml"
-    path.write_text(BLOCK + holes, encoding="utf-8")
+    path.write_text(BLOCK.replace(SIZE, size) + holes, encoding="utf-8")
     wrong, found = troubles(path, shop)
     assert not wrong, wrong
     return {finding.kind: finding for finding in found}
@@ -270,6 +274,11 @@ def test_a_cure_is_of_the_text_that_was_read(tmp_path: Path) -> None:
     assert found.message in [one.message for one in prepared.findings]
 
 
+def test_a_reading_that_nobody_waits_for_is_given_up(tmp_path: Path) -> None:
+    with unless(lambda: True), pytest.raises(Dropped):
+        read_text(BLOCK + NEAR, tmp_path / "block.toml")
+
+
 def test_cures_are_dropped_when_nobody_waits(tmp_path: Path) -> None:
     asked = 0
 
@@ -310,14 +319,55 @@ MAKING: list[tuple[str, str, list[tuple[str, str | None]]]] = [
      "safe-height-low", [("safe_height", "21")]),
     (f'[[hole]]\n{DEEP}drill = 5\n[[setup]]\nface = "top"\nhold = "straps"\n'
      "straps = [{ at = [5, 5] }]", "too-few-straps", [("straps", None)]),
+    (f'[[hole]]\n{DEEP}ream = 8\n[[hole]]\nname = "b"\nface = "front"\nat = [30, 10]\n'
+     'drill = 4\ndepth = { into = "a" }\n# of the pivot\n[[setup]]\nface = "top"\n'
+     '[[setup]]\nface = "front"', "reamed-too-early", [("", "0")]),
+    (f'[[hole]]\n{DEEP}drill = 5\nfar = {{ counterbore = {{ diameter = 9, depth = 3 }} }}\n'
+     '[[setup]]\nface = "bottom"', "recess-before-hole", [("face", '"top"'), ("", "0")]),
+    (f'[[hole]]\n{DEEP}drill = 1.5', "beyond-flutes",
+     [("from_both_ends", "true")]),
+    (f"[[hole]]\n{DEEP}drill = 3", "spot-too-wide", [("spot", "false")]),
+    (f'[[hole]]\n{DEEP}drill = 5\n[[setup]]\nface = "top"\nhold = "straps"\n'
+     "straps = [{ at = [5, 5] }, { at = [90, 5] }]", "strap-beside-part", [("straps", None)]),
+    (f'[[hole]]\n{DEEP}drill = 5\n[[setup]]\nface = "top"\nhold = "vice"',
+     "cannot-be-held", [("hold", '"straps"')]),
+    (f'[[hole]]\n{DEEP}drill = 5\n[[setup]]\nface = "top"\nhold = "vice"',
+     "bows-in-vice", [("hold", '"straps"')]),
+    (f"[[hole]]\n{DEEP}drill = 5\nbreakthrough = 30", "below-underside",
+     [("breakthrough", "5")]),
+    (f'[[hole]]\n{DEEP}drill = 5\n[[setup]]\nface = "top"\n'
+     "parallels = { thickness = 4, height = 10, at = [-2, 30] }",
+     "parallel-beside-part", [("parallels.at", "[0, 36]")]),
+    (f'[[hole]]\n{DEEP}drill = 5\n[[setup]]\nface = "top"\n'
+     "parallels = { thickness = 4, height = 10, at = [13.2, 30] }",
+     "near-parallel", [("parallels.at", "[0, 36]")]),
+    ('[[hole]]\nname = "a"\nat = [20, 20]\ndepth = 5\nbore = 34\n'
+     '[[hole]]\nface = "bottom"\nname = "b"\ndrill = 3\ndepth = 4\nat = [8, 8]',
+     "face-cut-away", [("face", '"bottom"'), ("face", '"top"')]),
 ]  # fmt: skip
+
+
+BLOCKS = {
+    "cannot-be-held": "[160, 150, 20]",
+    "bows-in-vice": "[100, 80, 3]",
+    "face-cut-away": "[40, 40, 20]",
+}
+WIDE_SPOT = '[drawer]\ndrills = ["3 mm"]\nspot_drills = [{ diameter = 10, tip_flat = 4 }]\n'
+
+
+def test_every_making_that_cures_is_tried_here() -> None:
+    told = {kind for _, kind, _ in MAKING} - {"tap-bottoms"}
+    assert told == {*OF_KINDS["making"]}
 
 
 @pytest.mark.parametrize(("holes", "kind", "written"), MAKING, ids=[kind for _, kind, _ in MAKING])
 def test_a_remedy_of_the_making_is_written(
     holes: str, kind: str, written: list[tuple[str, str | None]], tmp_path: Path
 ) -> None:
-    found = cured_in(tmp_path, holes)[kind]
+    shop = tmp_path / "shop.toml"
+    shop.write_text(WIDE_SPOT, encoding="utf-8")
+    named = shop if kind == "spot-too-wide" else "metric"
+    found = cured_in(tmp_path, holes, named, BLOCKS.get(kind, SIZE))[kind]
     assert [(key, value) for *_, key, value in edits_in(found)] == written
     assert found.cure is not None
     assert found.cure.changes == ("drawing" if kind == "tap-bottoms" else "making")

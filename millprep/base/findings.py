@@ -72,8 +72,8 @@ class Edit:
     table : "hole", "setup" ...; index : which of them in the file, from 0; None: the first of that
             name, a setup of which is added behind the others where there is none
     name  : of the hole, or the face of the setup
-    key   : dotted, inside the table
-    value : as TOML writes it; None strikes the key out
+    key   : dotted, inside the table; empty where the table as a whole is moved
+    value : as TOML writes it; None strikes the key out; of a table that is moved, to which index
     """
 
     file: str

@@ -16,7 +16,7 @@ from typing import Any
 from millprep.base.findings import Cure, Edit, Move, WordError
 from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units
-from millprep.infiles.editing import Figure, Line, as_written, line_added, put_down
+from millprep.infiles.editing import Figure, Line, as_written, line_added, line_moved, put_down
 from millprep.infiles.fields import length_mm
 from millprep.infiles.part_file import placed_centres
 from millprep.infiles.patterns import WHERE_KEYS
@@ -293,6 +293,9 @@ def edited(text: str, edits: Iterable[Edit]) -> str:
                 text = line_added(text, "setup", {"face": edit.name})
                 continue
             index = faces.index(edit.name)
+        if not edit.key:
+            text = line_moved(text, edit.table, index or 0, int(edit.value or 0))
+            continue
         typed = None if edit.value is None else _read(edit.value)
         words = typed if isinstance(typed, str) else edit.value
         text = put_down(text, Figure(edit.table, edit.key, words, index))

@@ -165,12 +165,15 @@ class _Pen:
             yield Edit(file, "setup", index, request.face, key, value)
 
     def _in_order(self, first: str) -> Iterator[Edit]:
-        """The setups in another order, where the file writes none: one that does is turned by
-        hand."""
-        if any(request.key for request in self._requests):
-            return
-        for face in dict.fromkeys([first, *(request.face for request in self._requests)]):
-            yield Edit(self.document.path, "setup", None, face, "face", f'"{face}"')
+        """The setup of that face before the others, which stay as they are."""
+        file, faces = self.document.path, [request.face for request in self._requests]
+        written = [str(one.get("face", "top")) for one in self.document.data.get("setup", [])]
+        for face in dict.fromkeys([first, *(() if written else faces)]):
+            if face not in written:
+                yield Edit(file, "setup", None, face, "face", f'"{face}"')
+        if written and written[0] != first:
+            index = written.index(first) if first in written else len(written)
+            yield Edit(file, "setup", index, first, "", "0")
 
     @property
     def _requests(self) -> list[SetupRequest]:

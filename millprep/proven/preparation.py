@@ -47,7 +47,7 @@ class Prepared:
     faults: tuple[Finding, ...] = ()
     said: tuple[Finding, ...] = ()
     again: Callable[[bytes], Prepared] | None = None
-    texts: Mapping[Path, bytes] = anew(factory=dict)
+    texts: Mapping[Path, bytes] = anew(factory=dict, compare=False)
 
     @property
     def setup_numbers(self) -> tuple[int, ...]:
