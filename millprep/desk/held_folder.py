@@ -119,6 +119,16 @@ class _Place:
         here = {} if self.handle is None else {"folder": self.handle}
         return swapped(Path(other.name), Path(self.name), **here)
 
+    def take_away(self, waiting: _Place, old: str) -> None:
+        """Raises DisturbedError where its bytes have another mark: it then stays; OSError."""
+        here = self.handle
+        os.rename(self.name, waiting.name, src_dir_fd=here, dst_dir_fd=here)
+        if mark_of(waiting.read()) != old:
+            self.put_new(waiting)
+            with contextlib.suppress(FileNotFoundError):  # a disk without links has moved it
+                waiting.remove()
+            raise DisturbedError
+
     def put_new(self, waiting: _Place) -> None:
         """The waiting file to this name, which is free. Raises DisturbedError where it is not."""
         here = self.handle
@@ -219,6 +229,20 @@ class HeldFolder:
             finally:
                 with contextlib.suppress(OSError):
                     wait.remove()
+
+    def take_away(self, name: str, old: str) -> None:
+        """Remove the file whose bytes have the mark `old`.
+
+        Raises DisturbedError where it is another one, OSError; it then stays.
+        """
+        with self._place(name) as place:
+            wait = place.beside(waiting_name())
+            try:
+                place.take_away(wait, old)
+                wait.remove()
+                place.settle()
+            except FileNotFoundError:
+                raise DisturbedError from None
 
     def left_waiting(self, name: str, waiting: str) -> bytes | None:
         """What a killed process left waiting beside a file; it is removed. None where nothing."""

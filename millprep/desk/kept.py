@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from millprep.base.findings import Finding, MillprepError, stopped
+from millprep.base.plain_text import clean
 from millprep.desk.file_names import is_conflicted_copy
 from millprep.desk.held_folder import DisturbedError, HeldFolder, mark_of, refused, waiting_name
 from millprep.desk.state_home import own_file
@@ -72,7 +73,7 @@ class Kept:
         self.told: list[str] = []
         self._lock = threading.RLock()
         try:
-            self._path = own_file(self.folder.path, ".sqlite3", state_home)
+            self._path = own_file(self.folder.path, ".states", state_home)
             self.store = self._opened()
             with self.alone():
                 for begun in self.store.begun():
@@ -97,7 +98,7 @@ class Kept:
                 f"what was kept of earlier states cannot be read and was put aside as {aside};"
                 " the files themselves were not touched"
             )
-            own_file(self.folder.path, ".sqlite3", self._path.parent.parent)
+            own_file(self.folder.path, ".states", self._path.parent.parent)
             return StateStore(self._path)
 
     def of(self, path: Path) -> KeptFile:
@@ -109,7 +110,7 @@ class Kept:
 
     def make(self, path: Path, data: bytes, said: str) -> State:
         """A new file with these bytes. Raises MillprepError where the name is taken."""
-        return self.of(path)._made(data, said)
+        return self.of(path)._made(data, said, {})
 
     def close(self) -> None:
         with self._lock:
@@ -149,7 +150,7 @@ class Kept:
             if mark not in ours:
                 became = "changed elsewhere since this was begun, which is one step back"
             self.store.done(begun)
-        self.told.append(f"{name}: {became}: {state.said} ({state.clock})")
+        self.told.append(clean(f"{name}: {became}: {state.said} ({state.clock})"))
 
 
 class KeptFile:
@@ -228,6 +229,30 @@ class KeptFile:
             now = self._as_seen(seen)
             return self._step(now, self._kept.store.after(self._name, now.number))
 
+    def take_away(self, based_on: str) -> None:
+        """Remove the file from the folder; its states are kept. Raises as `keep`."""
+        with self._kept.alone():
+            now = self._looked_at()
+            if now.mark != based_on:
+                raise ChangedMeanwhile(self.path, now)
+            try:
+                self._kept.folder.take_away(self._name, now.mark)
+            except DisturbedError:
+                raise ChangedMeanwhile(self.path, self._looked_at()) from None
+            except OSError as error:
+                raise _unwritten(self.path, error, "cannot be removed") from None
+
+    def make_again(self) -> State:
+        """A file that is gone once more, as it was last, when the person asks for it.
+
+        Raises MillprepError where the name is taken, or nothing is known of it.
+        """
+        with self._kept.alone():
+            known = self._kept.store.now(self._name)
+            if known is None:
+                raise refused(self.path, "is not there, and nothing is kept of it", "begin it anew")
+            return self._made(known.data, "made again", known.pencil)
+
     def goes_on_as(self, path: Path) -> KeptFile:
         """The states of a file that was renamed elsewhere go on under its new name."""
         with self._kept.alone():
@@ -252,10 +277,10 @@ class KeptFile:
             return to
         return self._write(self._kept.store.begin_step(self._name, now.mark, waiting_name(), to))
 
-    def _made(self, data: bytes, said: str) -> State:
+    def _made(self, data: bytes, said: str, pencil: dict[str, Any]) -> State:
         with self._kept.alone():
             waiting, store = waiting_name(), self._kept.store
-            return self._write(store.begin(self._name, None, waiting, data, {}, said))
+            return self._write(store.begin(self._name, None, waiting, data, pencil, said))
 
     def _write(self, begun: Begun) -> State:
         """Make the change that was begun, or give it up and say why."""

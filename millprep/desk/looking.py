@@ -119,7 +119,7 @@ class Looking:
         """Each time that the system tells of a change, and every few seconds."""
         from watchfiles import watch
 
-        with contextlib.suppress(OSError):  # the system watches too many folders already
+        with contextlib.suppress(OSError, RuntimeError):  # too many folders are watched already
             yield from (
                 bool(told)
                 for told in watch(

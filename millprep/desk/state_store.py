@@ -28,7 +28,7 @@ _TABLES = """
 CREATE TABLE IF NOT EXISTS file (name BLOB PRIMARY KEY, now INTEGER);
 CREATE TABLE IF NOT EXISTS state (
     number INTEGER PRIMARY KEY AUTOINCREMENT, name BLOB NOT NULL, mark TEXT NOT NULL,
-    pencil TEXT NOT NULL, said TEXT NOT NULL, at TEXT NOT NULL, by TEXT NOT NULL);
+    pencil BLOB NOT NULL, said TEXT NOT NULL, at TEXT NOT NULL, by TEXT NOT NULL);
 CREATE INDEX IF NOT EXISTS state_of_file ON state (name, number);
 CREATE INDEX IF NOT EXISTS state_of_mark ON state (mark);
 CREATE TABLE IF NOT EXISTS content (mark TEXT PRIMARY KEY, data BLOB NOT NULL);
@@ -133,7 +133,7 @@ class StateStore:
         if row is None:
             return None
         number, data, pencil, *rest = row
-        return State(number, zlib.decompress(data), json.loads(pencil), *rest)
+        return State(number, zlib.decompress(data), json.loads(zlib.decompress(pencil)), *rest)
 
     def add(self, name: str, data: bytes, pencil: dict[str, Any], said: str, by: By) -> State:
         """A state in which the file stands already; those that were ahead of it are given up."""
@@ -210,7 +210,7 @@ class StateStore:
         told = json.dumps(pencil)
         number = self._db.execute(
             "INSERT INTO state (name, mark, pencil, said, at, by) VALUES (?, ?, ?, ?, ?, ?)",
-            (_key(name), mark, told, said, at, by),
+            (_key(name), mark, zlib.compress(told.encode()), said, at, by),
         ).lastrowid
         assert number is not None
         return State(number, data, json.loads(told), said, at, by, mark)

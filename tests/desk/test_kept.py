@@ -60,7 +60,7 @@ class Place:
         return self.kept.told
 
     def database(self) -> Path:
-        return own_file(self.folder.resolve(), ".sqlite3", self.home)
+        return own_file(self.folder.resolve(), ".states", self.home)
 
 
 @pytest.fixture
@@ -202,11 +202,51 @@ def test_a_file_that_was_removed_is_made_again_only_when_asked(place: Place) -> 
     with pytest.raises(Gone) as caught:
         place.file.keep(mark_of(SECOND), THIRD, {}, "a save")
     assert caught.value.same_bytes_in is None and not place.path.exists()
-    assert place.kept.make(place.path, SECOND, "made again").data == SECOND
+    assert place.file.make_again().data == SECOND == place.path.read_bytes()
     with pytest.raises(MillprepError, match="is there already"):
         place.kept.make(place.path, THIRD, "once more")
     assert place.path.read_bytes() == SECOND
     assert place.start_again() == []
+
+
+def test_a_file_taken_away_is_kept(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    place.change(SECOND)
+    now = place.file.pencil({"F": "2B"}, "hole F in pencil")
+    with pytest.raises(ChangedMeanwhile):
+        place.file.take_away(mark_of(FIRST))
+    place.file.take_away(now.mark)
+    assert names_in(place.folder) == []
+    made = place.file.make_again()
+    assert (made.data, made.pencil, place.path.read_bytes()) == (SECOND, {"F": "2B"}, SECOND)
+    assert place.file.step_back() == now
+    real = _Place.take_away
+
+    def late(*given: Any) -> None:
+        place.path.write_bytes(b"by an editor")
+        real(*given)
+
+    monkeypatch.setattr(_Place, "take_away", late)
+    with pytest.raises(ChangedMeanwhile):
+        place.file.take_away(now.mark)
+    assert place.path.read_bytes() == b"by an editor"
+    assert names_in(place.folder) == ["left.toml"]
+    with pytest.raises(MillprepError, match="nothing is kept of it"):
+        place.kept.of(Path("other.toml")).make_again()
+
+
+def test_a_name_that_is_no_text_is_kept_like_others(place: Place) -> None:
+    path = place.folder / os.fsdecode(b"r\xe9glage.toml")
+    try:
+        path.write_bytes(FIRST)
+    except OSError:
+        pytest.skip("this disk takes names of text alone")
+    now = place.kept.of(path).now
+    place.kept.of(path).keep(now.mark, SECOND, {}, "a change")
+    path.rename(place.path)
+    with pytest.raises(Gone) as caught:
+        place.kept.of(path).step_back()
+    str(caught.value).encode()
+    assert place.kept.of(path).goes_on_as(place.path).step_back().data == FIRST
 
 
 def test_mode_links_and_what_lies_outside(place: Place, tmp_path: Path) -> None:
@@ -289,7 +329,9 @@ def test_what_is_kept_is_for_the_user_alone_and_bounded(place: Place, tmp_path: 
     place.kept.store._db.execute("PRAGMA synchronous = OFF")  # no power fails here
     block = b"".join(b"[[hole]]\nname = 'H%d'\n" % n for n in range(300))
     for number in range(2_000):
-        place.kept.store.add("left.toml", b"%d\n" % number + block, {}, f"{number}", "desk")
+        place.kept.store.add(
+            "left.toml", b"%d\n" % number + block, {"text": block.decode()}, f"{number}", "desk"
+        )
         if number == 199:
             early = place.database().stat().st_size
     assert place.database().stat().st_size <= 1.1 * early < 2_000 * len(block) / 10
