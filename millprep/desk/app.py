@@ -15,6 +15,7 @@ from millprep.desk import (
     choosing,
     folder,
     look_up,
+    offers,
     piece_page,
     red_pencil,
     text_page,
@@ -23,7 +24,18 @@ from millprep.desk.desk import Desk
 from millprep.desk.gate import Gate
 from millprep.desk.refusals import REFUSED, refused
 
-PAGES = (folder, choosing, look_up, board, call_outs, piece_page, red_pencil, text_page, beside)
+PAGES = (
+    folder,  # what lies in it
+    choosing,  # another folder
+    look_up,  # the box on every page
+    board,  # a part: its drawing
+    call_outs,  # words of a plan into boxes
+    offers,  # what completes a box
+    piece_page,  # the sheet itself
+    red_pencil,  # findings and cures
+    text_page,  # the text of a file
+    beside,  # put away, what changed
+)
 """Modules with pages of the desk: each offers its ROUTES."""
 _STATIC = Path(__file__).parent / "static"
 

@@ -26,8 +26,8 @@ def drawing(request: Request) -> Response:
     if part is not None:
         prepared = sight.judged.prepared if sight.judged is not None else None
         projection = "first" if prepared is None else prepared.shop.projection
-        board = elevations(part, projection)
-    ids = [line.id for line in piece.lines()]
+        board = elevations(part, projection, piece.text)
+    ids = [] if piece.follows else [line.id for line in piece.lines()]
     return desk.page(request, "board.html.j2", board=board, id=known, ids=ids, piece=piece)
 
 

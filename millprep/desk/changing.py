@@ -15,7 +15,7 @@ from millprep.base.findings import Finding, WordError, refusal_of
 from millprep.base.records import frozen, replace
 from millprep.desk.box_words import in_words
 from millprep.desk.kept import ChangedMeanwhile
-from millprep.desk.line_boxes import title_written, written
+from millprep.desk.line_boxes import points_shown, title_written, written
 from millprep.desk.pencil import TITLE
 from millprep.desk.piece import Piece, figures_between
 from millprep.desk.saying import said
@@ -90,6 +90,25 @@ def add_line(kept: KeptFile, path: Path, table: str, typed: Mapping[str, str]) -
         line = piece.pencil.new_id(table)
         piece.pencil.waiting.append((line, table))
         return replace(_tried(piece, line, typed), is_new=True)
+
+    return _changed(kept, path, change)
+
+
+def another_place(kept: KeptFile, path: Path, line: str) -> Changed:
+    """Boxes for one more hole of a line of singles; empty ones are no hole."""
+
+    def change(piece: Piece) -> Changed:
+        found = piece.line(line)
+        if found is None:
+            return Changed(piece.state, line)
+        typed, before = piece.pencil.on(line), points_shown(found.boxes, "at")
+        if before == ["at#"]:
+            ends = ("0", "0e", "1", "1e")
+            typed |= {f"at#0.{end}": found.boxes.get(f"at#{end}", "") for end in ends}
+        typed |= {f"at#{len(before)}.{end}": "" for end in ("0", "1")}
+        piece.pencil.write(line, typed, [])
+        said = f"{_called(piece, line)}: another place"
+        return Changed(kept.pencil(piece.pencil.kept(), said), line)
 
     return _changed(kept, path, change)
 

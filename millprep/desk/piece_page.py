@@ -124,6 +124,7 @@ def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, An
         }
         return {"clash": told}
     piece = piece_of(desk, path)
+    desk.count(known)  # pencil is in no file that is looked at
     answer: dict[str, Any] = {
         "kept": piece.state.clock,
         "steps": _steps(desk, piece, known),
@@ -164,6 +165,10 @@ def _remove(desk: Desk, path: Path, given: Given) -> Changed:
     return changing.remove_line(desk.kept.of(path), path, str(given["line"]))
 
 
+def _another_place(desk: Desk, path: Path, given: Given) -> Changed:
+    return changing.another_place(desk.kept.of(path), path, str(given["line"]))
+
+
 def _move(desk: Desk, path: Path, given: Given) -> Changed:
     return changing.move_line(desk.kept.of(path), path, str(given["line"]), int(given["by"]))
 
@@ -196,6 +201,7 @@ ROUTES = [
     Route("/sheet/{id}/lines", lines),
     Route("/sheet/{id}/figure", _change(_figure), methods=["POST"]),
     Route("/sheet/{id}/add", _change(_add), methods=["POST"]),
+    Route("/sheet/{id}/another-place", _change(_another_place), methods=["POST"]),
     Route("/sheet/{id}/remove", _change(_remove), methods=["POST"]),
     Route("/sheet/{id}/move", _change(_move), methods=["POST"]),
     Route("/sheet/{id}/strike-out", _change(_strike), methods=["POST"]),

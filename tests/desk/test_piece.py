@@ -180,6 +180,22 @@ def test_letters_are_kept_before_their_box_is_left(sheet: Sheet) -> None:
     again.asking.desk.close()
 
 
+def test_another_place_makes_a_list_of_singles(sheet: Sheet) -> None:
+    answer = sheet.post("another-place", line="h1")
+    assert "at#1.1" in answer["lines"][0]
+    assert sheet.text == PLATE
+    sheet.typed("h1", {"at#1.0": "1"})
+    assert sheet.text == PLATE
+    sheet.typed("h1", {"at#1.1": "0.3"})
+    assert sheet.part["hole"][0]["at"] == [{"left": "3/8", "front": 0.625}, [1, 0.3]]
+
+
+def test_sizes_and_names_are_offered(sheet: Sheet) -> None:
+    assert "No. 27" in sheet.get("/offers?of=sizes&typed=27&kind=drill")
+    assert "4BA" in sheet.get("/offers?of=threads&typed=4b")
+    assert "pivot" in sheet.get("/offers?of=holes&typed=pi")
+
+
 def test_a_call_out_is_laid_out_and_agreed_to(sheet: Sheet) -> None:
     words = "2 holes No. 27, c'bore 5/16 x 1/8 deep, thro'"
     laid = sheet.get(f"/call-out?call_out={words.replace(' ', '+')}")

@@ -63,6 +63,18 @@
     document.body.dispatchEvent(new CustomEvent("sheet-changed"));
   }
 
+  // what completes a box while it is typed in
+
+  const offered = document.getElementById("offered");
+  async function offer(box) {
+    const what = document.getElementById(`${box.dataset.line}-what`)?.value ?? "";
+    const asked = new URLSearchParams({ of: box.dataset.offers, typed: box.value, kind: what });
+    const answer = await fetch(`${address}/offers?${asked}`, { headers: { "HX-Request": "true" } });
+    if (!answer.ok || document.activeElement !== box) return;
+    offered.replaceChildren(...(await answer.json()).offers.map((words) => new Option(words, words)));
+    box.setAttribute("list", "offered");
+  }
+
   // what came back: a piece with the caret, or with letters on the way, stays as it is
 
   const isHeld = (piece) =>
@@ -152,7 +164,10 @@
 
   document.addEventListener("input", (event) => {
     const box = boxOf(event);
-    if (box && box.tagName === "INPUT" && box.type === "text") keepLetters(box);
+    if (box && box.tagName === "INPUT" && box.type === "text") {
+      keepLetters(box);
+      if (box.dataset.offers) offer(box);
+    }
   });
   document.addEventListener("change", (event) => {
     const box = boxOf(event);
