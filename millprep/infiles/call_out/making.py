@@ -23,12 +23,12 @@ from millprep.infiles.call_out.scanned import GOOD, WHAT, Scanned, Span, refusal
 from millprep.sizes import read_fit, read_thread
 
 THROUGH = (
-    r"(?:\b(?:right|all\s+the\s+way|all|clean|clear|straight|to\s+go)\s+)?"
+    r"(?:\b(?:right|all\s+the\s+way|all|clean|straight|to\s+go)\s+)?"
     r"\b(?:thro(?:ugh)?\b|thru\b)(?!'?\s+to\b)'?(?:\s+holes?\b)?"
 )
 _DRILL, _REAM, _BORE = r"\bdrill(?:ed)?\b", r"\bream(?:ed)?\b", r"\bbor(?:e|ed)\b"
 _TAP = r"\b(?:tap(?:ped)?|thread(?:ed)?)\b"
-_CLEAR = r"\bclear(?:ance|ing)?\b(?!\s+through)"
+_CLEAR = r"\bclear(?:ance|ing)?\b"
 _HOLES = r"(?:\s*holes?\b)?(?:\s+for\b)?"
 _GRADE = r"(?P<grade>close|normal|ordinary|loose|easy|free)"
 GRADES = {"close": "close", "normal": "normal", "ordinary": "normal", "loose": "loose",
@@ -112,17 +112,21 @@ def _steps(scanned: Scanned) -> Iterator[Step]:
     for word, pattern in (("ream", _REAM), ("bore", _BORE), ("drill", _DRILL)):
         size = rf"(?:{NUMBERED}|{DIA}\s*{FIGURE}|{FIGURE}(?:\s*{DIA})?)"
         single = r"|(?P<letter>\b[a-z]\b)(?!['/.])" if word == "drill" else ""
-        yield from _struck(scanned, word, rf"{pattern}\s*(?P<only>{FIGURE})\s*{DEEP}(?!\s*\d)")
+        any_size = rf"(?:(?P<size>{size}){single})"
+        only = rf"{pattern}\s*(?P<only>{FIGURE})\s*{DEEP}(?!\s*\d)"
         yield from _struck(
-            scanned, word, rf"{pattern}{_HOLES}{_ACROSS}(?:(?P<size>{size}){single}){_X_DEEP}",
-            rf"(?:(?P<size>{size}){single}){_ACROSS}{pattern}{_HOLES}{_X_DEEP}",
-        )  # fmt: skip
+            scanned,
+            word,
+            rf"(?<!\d )(?<!{GONE_HERE} ){only}",
+            rf"{pattern}{_HOLES}{_ACROSS}{any_size}(?!\s*{DEEP}(?!\s*\d)){_X_DEEP}",
+            rf"{any_size}{_ACROSS}{pattern}{_HOLES}{_X_DEEP}",
+        )
     if not _is_named(scanned):
         yield from _struck(
             scanned, "drill",
             rf"(?P<size>{NUMBERED}|{DIA}\s*{FIGURE}|{FIGURE}\s*{DIA}){_X_DEEP}",
             rf"^[\s{GONE}{GONE_HERE}]*(?P<size>{FIGURE}){_X_DEEP}"
-            rf"(?=\s*(?:holes?\b|{THROUGH}|[,{GONE}]|$))",
+            rf"(?=\s*(?:holes?\b|[,{GONE}{GONE_HERE}]|$))",
             once=True,
         )  # fmt: skip
 
@@ -156,21 +160,22 @@ def _has(match: re.Match[str], group: str) -> bool:
 
 def _threaded(scanned: Scanned) -> Iterator[Step]:
     """Tapped and clearance holes; a thread alone is tapped where it has a depth."""
-    size = rf"(?P<size>{THREAD_OR_SIZE})"
+    size, drill = rf"(?P<size>{THREAD_OR_SIZE})", rf"(?:{_DRILL}\s+)?"
+    for match in scanned.found(rf"(?:{_DRILL}\s*)?(?<!{GONE}){FIGURE}\s*{_CLEAR}(?!\s*{THREAD})"):
+        scanned.refuse(match.span(), "the hole's own size, or a screw's? write drill, or clear")
     for step in _struck(
         scanned, "clear",
-        rf"(?P<size>{THREAD})\s*{_CLEAR}(?:\s*holes?\b)?{_X_DEEP}",
+        rf"{drill}(?P<size>{THREAD})\s*{_CLEAR}(?:\s*holes?\b)?{_X_DEEP}",
         rf"{_GRADE}\s+{_CLEAR}{_HOLES}\s*{size}{_X_DEEP}",
         rf"{size}\s+{_GRADE}\s+{_CLEAR}{_HOLES}{_X_DEEP}",
         rf"{_CLEAR}{_HOLES}\s*{size}\s*,?\s*{_GRADE}\b(?:\s+fit\b)?{_X_DEEP}",
-        rf"{_CLEAR}{_HOLES}\s*{size}{_X_DEEP}",
-        rf"{size}\s*{_CLEAR}(?:\s*holes?\b)?{_X_DEEP}",
+        rf"{drill}(?:to\s+)?{_CLEAR}{_HOLES}{_ACROSS}{size}(?:\s+(?:screw|bolt|stud)s?\b)?{_X_DEEP}",
     ):  # fmt: skip
         yield _as_thread(step)
     for step in _struck(
         scanned, "tap",
-        rf"{_TAP}{_HOLES}\s*{size}{_X_DEEP}",
-        rf"(?P<size>{THREAD})\s*{_TAP}(?:\s*holes?\b)?{_X_DEEP}",
+        rf"(?P<size>{THREAD})\s*(?:{_TAP}|,\s*tapped\b)(?:\s*holes?\b)?{_X_DEEP}",
+        rf"{_TAP}{_HOLES}{_ACROSS}{size}(?!\s*{DEEP}){_X_DEEP}",
         rf"(?P<size>{THREAD})(?=\s*,?\s*(?:x|by|-)?\s*{FIGURE}\s*{DEEP}|\s*{DEEP}){_X_DEEP}",
         rf"(?!m)(?P<size>{THREAD})(?=\s*(?:x|by)\s*{FIGURE}){_X_DEEP}",
     ):  # fmt: skip
@@ -245,10 +250,13 @@ def _as_said(size: str) -> str:
     return f"No. {number[1]}" if number else size
 
 
+def through(scanned: Scanned) -> None:
+    for match in scanned.found(THROUGH):
+        scanned.take(match.span(), {"depth": "through"}, HOW_DEEP, "right through", GONE_HERE)
+
+
 def depths(scanned: Scanned) -> None:
     """Depths that stand by themselves."""
-    for match in scanned.found(THROUGH):
-        scanned.take(match.span(), {"depth": "through"}, HOW_DEEP, "right through")
     for match in scanned.found(
         rf"(?:\b(?:x|by|to)\s*)?(?P<deep>{FIGURE})\s*{DEEP}",
         rf"(?:\bto\s+(?:an?\s+)?)?\b(?:depth|deep)\s*(?:of|=|:|to)?\s*(?P<deep>{FIGURE})",

@@ -42,8 +42,14 @@ _BARE = (
     rf"(?:\d+(?:[ ]+|-)\d+[ ]?/[ ]?\d+|\d+[ ]?[{HALVES}]|\d+/\d+|[{HALVES}]"
     r"|\d*\.\d+|\d+,\d+|\d+)(?![\d/])"
 )
-_UNIT = r"(?:\s*(?:mm\b|inch(?:es)?\b|ins?\b(?!\s+(?:from|the|each|line)\b)|''|\"))?"
-FIGURE = rf"(?<![a-wyz\d_./,-])(?:{_BARE}{_UNIT})"
+_GOES_ON = (
+    r"\s+(?!(?:x|by|deep|dp|dia|diam|diameter|depth|full|thro|through|thru|p|pcd|pitch|bolt|circle|rad"
+    r"|radius|drill|drilled|ream|reamed|bore|bored|tap|tapped|holes?|c|csk|cbore|counterbore|apart"
+    r"|countersink|spotface|s|bs[wf]|whit|whitworth|me|and|to|up|down|in|on|at)\b)[a-z]"
+)
+"""Words before which "in" is no inch: "6 in centre", "3/8 in from"."""
+_UNIT = rf"(?:\s*(?:mm\b|inch(?:es)?\b|ins?\b(?!{_GOES_ON})|''|\"))?"
+FIGURE = rf"(?<!no\. )(?<!no )(?<!no\.)(?<!#)(?<!# )(?<![a-wyz\d_./,-])(?:{_BARE}{_UNIT})"
 """A length as it is typed: "1 1/4", "½", ".375", '3/8"', "9.5 mm"."""
 
 DIA = r"(?:dia(?:m|meter)?\b\.?|ø)"

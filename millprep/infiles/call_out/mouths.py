@@ -51,7 +51,9 @@ def recesses(scanned: Scanned) -> None:
             rf"{word}\s*(?:to\s+)?{_SIZE}{AND}{_DEEP}\s*{DEEP}{_SIDE}",
             rf"{word}\s*(?:to\s+)?{_SIZE}\s*(?:x|by)\s*{_DEEP}(?!\s*(?:deg|°)){_SIDE}",
             rf"{_SIZE}\s*{word}{AND}?{_DEEP}\s*{DEEP}{_SIDE}",
+            rf"{_SIZE}\s*{word}\s*(?:x|by)\s*{_DEEP}{_SIDE}",
             rf"{_SIZE}\s*(?:x|by)?\s*{_DEEP}\s*{DEEP}\s*{word}{_SIDE}",
+            rf"{_SIZE}\s*(?:x|by)\s*{_DEEP}\s*{word}{_SIDE}",
         ):
             figures = {f"{key}.diameter": "size", f"{key}.depth": "deep"}
             _cut(scanned, match, {k: scanned.word(match, g) for k, g in figures.items()}, name)
@@ -68,7 +70,7 @@ def recesses(scanned: Scanned) -> None:
 def countersinks(scanned: Scanned) -> None:
     for match in scanned.found(
         rf"{_CSK}\s*(?:hole\s*)?(?:{SUITS})\s+(?:an?\s+)?(?P<screw>{THREAD})"
-        rf"(?:\s+(?P<head>{_HEAD})\b)?(?:\s+(?:head|screw)s?\b)*{_SIDE}"
+        rf"(?:\s+(?P<head>{_HEAD})\b)?(?:\s+(?:heads?\b|screws?\b|{_CSK}))*{_SIDE}"
     ):
         screw = thread_words(scanned.word(match, "screw"))
         head = scanned.word(match, "head").lower() or "countersunk"
@@ -76,8 +78,9 @@ def countersinks(scanned: Scanned) -> None:
     for match in scanned.found(
         rf"{_CSK}\s*(?P<angle>{ANGLE}){AND}{_SIZE}{_SIDE}",
         rf"{_CSK}\s*(?:to\s+)?{_SIZE}{AND}(?:at\s+)?{_PLAIN_ANGLE}{_SIDE}",
-        rf"{_SIZE}\s*{_CSK}(?:{AND}{_PLAIN_ANGLE})?{_SIDE}",
+        rf"(?P<angle>{ANGLE})\s*{_CSK}\s*(?:to\s+)?{_SIZE}{_SIDE}",
         rf"{_CSK}\s*(?:to\s+)?{_SIZE}(?!\s*(?:{DEEP}|deg|°)){_SIDE}",
+        rf"{_SIZE}\s*{_CSK}(?:{AND}{_PLAIN_ANGLE})?{_SIDE}",
     ):
         values = {"countersink.diameter": scanned.word(match, "size")}
         if angle := scanned.word(match, "angle"):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from millprep.infiles.call_out.marks import ANGLE, DIA, EDGE, FIGURE, edge_of
+from millprep.infiles.call_out.marks import ANGLE, DIA, EDGE, FIGURE, GONE_HERE, edge_of
 from millprep.infiles.call_out.mouths import degrees
 from millprep.infiles.call_out.scanned import HOW_MANY, PLACED, Said, Scanned, Span
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, plane_axes
@@ -15,15 +15,18 @@ _COUNT = (
     rf"(?<![\w./#,-])(?P<no>(?:#|no\.?|number)\s*)?(?P<count>\d{{1,3}}|{'|'.join(NUMBER_WORDS)})"
 )
 _PCD = (
-    r"\b(?:p\.?\s?c\.?\s?d\b\.?|p\.\s?c\.(?!\w)|(?:pitch|bolt)[\s-]+circle(?:\s+dia(?:m(?:eter)?)?\b\.?)?"
+    r"\b(?:p\.?\s?c\.?\s?d\b\.?|p\.\s?c\.(?!\w)(?:\s*dia(?:m(?:eter)?)?\b\.?)?|(?:pitch|bolt)[\s-]+circle(?:\s+dia(?:m(?:eter)?)?\b\.?)?"
     r"|b\.?c\.?d?\b\.?)"
 )
 _PCR = r"\b(?:p\.?\s?c\.?\s?r\b\.?|(?:pitch\s+)?circle\s+rad(?:ius)?\b\.?)"
-_ON = r"(?:\b(?:on|in)\s+)?(?:\b(?:an?|the)\s+)?"
+_ON = r"(?:\b(?:on|in|a?round)\s+)?(?:\b(?:an?|the)\s+)?"
 _IS = r"\s*(?:of|=|:|is)?\s*"
 _LINES = r"centre\s*-?\s*lines?"
 _TO_LINES = rf"(?P<lines>\s*(?:to|from|off)\s+(?:the\s+|both\s+|a\s+)?{_LINES})"
-_EVEN = r"\b(?:eq(?:ually|ui|\.)?[\s-]*(?:sp(?:aced|\.)?|divided)|evenly\s+spaced)(?:\s+round\b)?"
+_EVEN = (
+    r"\b(?:spaced\s+equally\b|eq(?:ually|ui|\.)?[\s-]*(?:sp(?:aced|\.)?|divided)|evenly\s+spaced)"
+    r"(?:\s+round\b)?"
+)
 
 
 def counts(scanned: Scanned) -> None:
@@ -54,7 +57,7 @@ def counts(scanned: Scanned) -> None:
             continue
         if count:
             scanned.count = count
-            scanned.strike(match.span())
+            scanned.strike(match.span(), GONE_HERE)
 
 
 def circles(scanned: Scanned) -> None:
@@ -246,16 +249,12 @@ def _lines(scanned: Scanned, known: set[int]) -> dict[str, Span]:
     """The centre lines that the hole is on, by their key."""
     found: dict[str, Span] = {}
     across = plane_axes(scanned.face)
-    on = rf"(?:\bon\s+)?(?:the\s+)?(?P<both>both\s+)?(?:the\s+)?{_LINES}(?:\s+both\s+ways)?"
-    for match in scanned.found(rf"(?:\bits\s+)?\b(?:cent(?:re|red)\s+(?:is\s+)?)?{on}"):
+    for match in scanned.found(
+        r"(?P<centre>(?:\bits\s+)?\bcent(?:re|red)\s+(?:is\s+)?(?=on\b))?(?:\bon\s+)?(?:the\s+)?"
+        rf"(?P<both>both\s+)?(?:the\s+)?{_LINES}(?:\s+both\s+ways)?"
+    ):
         is_both = bool(match["both"]) or match[0].endswith(("lines", "both ways"))
-        has_circle = _has_circle(scanned)
-        if has_circle and not re.match(
-            r"(?:its\s+)?cent(?:re|red)\s", match[0].replace("on ", "", 0)
-        ):
-            scanned.refuse(match.span(), "the circle's centre, or its holes? write: centre on ...")
-            continue
-        if re.match(r"centre\s*-?\s*lines?", match[0]) and has_circle:
+        if _has_circle(scanned) and not match["centre"]:
             scanned.refuse(match.span(), "the circle's centre, or its holes? write: centre on ...")
             continue
         open_axes = [axis for axis in across if axis not in known]
@@ -311,15 +310,11 @@ def _take_all(scanned: Scanned, spans: list[Span], values: dict[str, str], said:
 def faces(scanned: Scanned) -> None:
     """The face that the hole is in; read first, for edges and centre lines hang on it."""
     for match in scanned.found(
-        r"\b(?:in(?:to)?|on|from)\s+(?:the\s+)?(?P<edge>underside|base)\b",
-        r"\b(?:in(?:to)?|on|from)\s+(?:the\s+)?(?P<edge>left|right|front|back|rear|top|bottom)"
+        r"\b(?:in(?:to)?|on)\s+(?:the\s+)?(?P<edge>underside|base)\b",
+        r"\b(?:in(?:to)?|on)\s+(?:the\s+)?(?P<edge>left|right|front|back|rear|top|bottom)"
         r"(?:[\s-]+hand)?\s+(?:face|end|side)\b",
         r"\bin(?:to)?\s+(?:the\s+)?(?P<edge>front|back|top|bottom|left|right)\b(?!\s*(?:edge|of|left|right))",
     ):
-        if re.search(r"\d\S*\s*$|\d\s*(?:in|up|down)\s*$", scanned.text[: match.start()]) and match[
-            0
-        ].startswith("from"):
-            continue
         face = edge_of(match["edge"])
         if scanned.take(match.span(), {"face": face}, PLACED, f"in the {face}"):
             scanned.face = face

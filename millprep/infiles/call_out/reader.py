@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
-from millprep.infiles.call_out.making import depths, fits, making
+from millprep.infiles.call_out.making import depths, fits, making, through
 from millprep.infiles.call_out.mouths import countersinks, opened_out, recesses
 from millprep.infiles.call_out.places import (
     circles,
@@ -45,6 +45,11 @@ class CallOut:
 def _refused_words(scanned: Scanned) -> None:
     """What is said not to be done is no work to do."""
     for match in scanned.found(
+        r"\b(?:centre|center|spot|pilot|tapping)[\s-]+drill(?:ed)?\b"
+        r"(?:(?!\band\b|\bthen\b)[^,;&])*(?<!\s)"
+    ):
+        scanned.refuse(match.span(), "only the drill of the finished hole stands here")
+    for match in scanned.found(
         r"\b(?:not|don't|do\s+not|without|no(?=\s+(?:c\W|cs|count|spot)))\b[^,;]*"
     ):
         scanned.refuse(match.span(), "said not to be: leave it out")
@@ -63,7 +68,7 @@ def _told_once(scanned: Scanned) -> list[tuple[Span, str]]:
 
 _RULES = (
     _refused_words, recesses, countersinks, opened_out, counts, circles, points, faces, edges, fits,
-    making, depths, how_many, no_angle,
+    through, making, depths, how_many, no_angle,
 )  # fmt: skip
 
 
