@@ -22,6 +22,7 @@ from millprep.desk import (
 )
 from millprep.desk.desk import Desk
 from millprep.desk.gate import Gate
+from millprep.desk.once import Once
 from millprep.desk.refusals import REFUSED, refused
 
 PAGES = (
@@ -46,4 +47,4 @@ def make_app(desk: Desk) -> Gate:
     routes.append(Mount("/static", StaticFiles(directory=_STATIC)))
     app = Starlette(routes=routes, exception_handlers=dict.fromkeys(REFUSED, refused))
     app.state.desk = desk
-    return Gate(app, desk)
+    return Gate(Once(app), desk)

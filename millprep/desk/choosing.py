@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from pathlib import Path
 
@@ -66,6 +67,8 @@ def _made(name: str) -> Path:
         path = Path(name)
         if path.is_absolute():
             path.mkdir(exist_ok=True)
+            if not os.access(path, os.R_OK | os.W_OK | os.X_OK):
+                raise PermissionError(errno.EACCES, "it may not be written by you")
             return _folder(name)
     except (OSError, ValueError) as error:
         said = getattr(error, "strerror", None) or "its name cannot be used"

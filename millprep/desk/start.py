@@ -11,14 +11,16 @@ import time
 import urllib.request
 import webbrowser
 from contextlib import suppress
+from html import escape
 from pathlib import Path
 from types import FrameType
 
-from millprep.base.findings import stopped
+from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.plain_text import clean
 from millprep.desk.places import NEW_FOLDER, documents, is_too_wide, remembered
 from millprep.desk.running import Running, ticket
 from millprep.desk.serving import HOST, Serving, bound
+from millprep.desk.state_home import own_folder
 
 _ANSWER_SECONDS = 5
 
@@ -28,8 +30,18 @@ def start(folder: Path | None, shop: str | None, port: int | None, opens: bool) 
 
     folder : None for the current one; in the home folder, the one that was chosen in the page
     port   : None for that of last time; opens : a browser
-    Raises MillprepError where the folder, the shop or the port is not to be had.
+    Raises MillprepError where the folder, the shop or the port is not to be had; where it was
+    started from a picture on the desktop, the browser says so too.
     """
+    try:
+        return _started(folder, shop, port, opens)
+    except MillprepError as error:
+        if opens and not _has_terminal():
+            _say_in_browser(error.findings[0])
+        raise
+
+
+def _started(folder: Path | None, shop: str | None, port: int | None, opens: bool) -> int:
     if shop is not None:
         from millprep.proven.files import shop_of
 
@@ -37,8 +49,8 @@ def start(folder: Path | None, shop: str | None, port: int | None, opens: bool) 
     chosen, is_to_be_asked = _folder(folder)
     secret = secrets.token_urlsafe(24)
     while True:
-        running = Running(chosen)
-        if not running.is_mine():
+        running, is_mine = _running(chosen)
+        if not is_mine:
             return _brought_up(running, chosen, opens)
         try:
             serving = _serving(chosen, shop, port, secret, running)
@@ -56,6 +68,16 @@ def start(folder: Path | None, shop: str | None, port: int | None, opens: bool) 
             return 0
         # the page that is open finds the other folder at the same address, and its cookie is good
         chosen, is_to_be_asked, opens, port = serving.desk.moves_to, False, False, serving.desk.port
+
+
+def _running(folder: Path) -> tuple[Running, bool]:
+    """Which desk runs there, and whether it is this process from now on."""
+    try:
+        running = Running(folder)
+        return running, running.is_mine()
+    except OSError as error:
+        said = f"what the desk remembers cannot be written: {error.strerror}"
+        raise stopped("output-refused", said, "make room, or allow it", error.filename) from None
 
 
 def _folder(given: Path | None) -> tuple[Path, bool]:
@@ -156,6 +178,25 @@ def _has_screen() -> bool:
     if sys.platform in ("win32", "darwin"):
         return True
     return any(os.environ.get(name) for name in ("BROWSER", "DISPLAY", "WAYLAND_DISPLAY"))
+
+
+def _has_terminal() -> bool:
+    return any(one is not None and one.isatty() for one in (sys.stdin, sys.stdout, sys.stderr))
+
+
+def _say_in_browser(finding: Finding) -> None:
+    """What keeps the desk from starting, to a person who has nothing but a browser."""
+    with suppress(Exception):  # it is said on stderr anyway
+        lines = [finding.file, finding.message, finding.remedy]
+        said = "".join(f"<p>{escape(clean(line))}</p>" for line in lines if line)
+        page = own_folder() / "not-started.html"
+        page.write_text(
+            "<!doctype html><html lang='en-GB' translate='no'><meta charset='utf-8'>"
+            f"<title>The desk does not start</title><h1>The desk does not start</h1>{said}</html>",
+            encoding="utf-8",
+        )
+        if _has_screen():
+            webbrowser.open(page.as_uri())
 
 
 def _say(words: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import html
 import http.server
 import io
@@ -59,6 +60,7 @@ def taken(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
 
     async def take(request: Request) -> Response:
         came.append(await request.app.state.desk.json_of(request))
+        await asyncio.sleep(came[-1].get("takes_s", 0))
         return JSONResponse({"kept": "10:42"})
 
     async def fragment(request: Request) -> Response:
@@ -199,6 +201,12 @@ def test_what_is_not_put_down_yet_is_kept_and_sent_again(
         soon(page, lambda: len(taken) == 5)
         expect(page.locator("#said")).to_be_hidden()
         soon(page, lambda: page.evaluate("localStorage.length") == 0)
+        # left while the answer is on its way: the next page sends it again, under its number
+        page.evaluate("void desk.send('PUT', '/taken', {figure: 6, takes_s: 0.5})")
+        soon(page, lambda: len(taken) == 6)
+        page.goto(f"{serving.desk.address}/")
+        soon(page, lambda: page.evaluate("localStorage.length") == 0)
+        assert len(taken) == 6
     context.close()
 
 

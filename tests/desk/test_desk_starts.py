@@ -202,6 +202,23 @@ def test_killed_found_again_interrupted_and_taken_ports(home: Path, tmp_path: Pa
     assert not (tmp_path / "opened").exists()
 
 
+def test_a_start_without_a_terminal_that_fails_is_said_in_the_browser(home: Path) -> None:
+    """Nobody reads stderr who pressed a picture on the desktop."""
+    gone = home / "Gone <b>"
+    ran = without_terminal([sys.executable, "-m", "millprep", "desk", str(gone)], home)
+    told = ran.communicate(timeout=20)[0]
+    assert (ran.returncode, "there is no such folder" in told) == (2, True)
+    page = Path(urllib.request.url2pathname(opened(home, 1).removeprefix("file://")))
+    assert "<p>there is no such folder</p><p>make it first</p>" in page.read_text()
+    assert "Gone &lt;b&gt;" in page.read_text()
+    # and where nothing can be kept for this user
+    (home / ".local" / "state" / "millprep").rename(home / "aside")
+    (home / ".local" / "state" / "millprep").write_text("a file in the way")
+    ran = without_terminal([sys.executable, "-m", "millprep", "desk", str(home / "Private")], home)
+    told = ran.communicate(timeout=20)[0]
+    assert (ran.returncode, "what the desk remembers cannot be written" in told) == (2, True)
+
+
 def test_which_folder(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     sheets = tmp_path / "sheets"
     sheets.mkdir()

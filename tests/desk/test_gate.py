@@ -14,6 +14,7 @@ from asking import HOST, ORIGIN, PORT, SECRET, Asking, served
 
 from millprep.base.findings import MillprepError
 from millprep.desk.files import id_of
+from millprep.desk.once import MOST_ANSWERS
 from millprep.desk.refusals import RefusedError
 from millprep.desk.running import TICKET_SECONDS, ticket
 
@@ -142,6 +143,25 @@ def test_a_header_said_twice_is_none(asking: Asking) -> None:
     raw.app = doubled
     for doubling, value, status in ((b"host", HOST, 421), (b"origin", ORIGIN, 403)):  # noqa: B007
         assert asking.post("/put-away").status == status, value
+
+
+def test_a_change_that_is_sent_again_is_made_once(asking: Asking) -> None:
+    """Its page was left before the answer came; one that was refused may be sent again."""
+    ended: list[str] = []
+    asking.desk.put_away = lambda: ended.append("put away")
+    first, again = (asking.post("/put-away", x_sent="number 1") for _ in range(2))
+    assert (first.json, again.json, ended) == (again.json, {"put_away": True}, ["put away"])
+    assert again.headers == first.headers
+    assert asking.post("/put-away", x_sent="number 2").status == 200
+    assert asking.post("/put-away").status == 200
+    assert asking.post("/put-away", x_sent="number 1", cookie=None).status == 410
+    assert len(ended) == 3
+    for _ in range(2):
+        assert asking.put("/folder", {}, x_sent="number 3").status == 400
+    assert len(asking.notes) == 3
+    for number in range(MOST_ANSWERS):
+        asking.post("/seen", x_sent=f"later {number}")
+    assert len(asking.app.app._answers) == MOST_ANSWERS
 
 
 def test_looking_changes_nothing_and_every_answer_is_fenced(asking: Asking) -> None:

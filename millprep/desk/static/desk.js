@@ -8,7 +8,7 @@ const desk = (() => {
   const page = crypto.randomUUID();
   const locker = `unsent ${folder} `;
   const others = new BroadcastChannel(`desk ${folder}`);
-  const ours = { "Content-Type": "application/json", "X-Millprep": "desk" };
+  const ours = (sent) => ({ "Content-Type": "application/json", "X-Millprep": "desk", "X-Sent": sent });
   const waiting = [];
   let count = 0, ended = false, numbers = JSON.parse(meta("desk-numbers"));
 
@@ -63,7 +63,9 @@ const desk = (() => {
   async function answered({ method, url, json }) {
     for (let wait = 500; ; wait = Math.min(wait * 2, 8000)) {
       try {
-        const answer = await fetch(url, { method, headers: ours, body: JSON.stringify(json) });
+        const body = JSON.stringify(json);
+        // a small one is sent to its end even where the page is left meanwhile; no change is made twice
+        const answer = await fetch(url, { method, headers: ours(json.sent), body, keepalive: body.length < 20000 });
         const said = await answer.json().catch(() => ({}));
         if (!said.put_away || answer.ok) { awake(); return { ...said, ok: answer.ok, status: answer.status }; }
         away();
