@@ -143,8 +143,8 @@ class Kept:
             elif mark == begun.old:
                 self.folder.write(name, state.data, mark, begun.waiting)
         except (OSError, DisturbedError):
-            became = "a change was begun and is not in it"
-            self.store.given_up(begun)
+            became = "this was begun and is not in it; a step forward brings it"
+            self.store.given_up(begun, stays_ahead=True)
         else:
             became = "finished what was begun"
             if mark not in ours:
@@ -310,7 +310,7 @@ class KeptFile:
             raise _unwritten(self.path, error, "cannot be read") from None
         for begun in store.begun():  # written, but the database had no room to note it
             if begun.name == name:
-                at_last = store.done if begun.state.mark == mark_of(data) else store.given_up
+                at_last = store.given_up if begun.old == mark_of(data) else store.done
                 at_last(begun)
                 known = store.now(name)
         if known is not None and known.mark == mark_of(data):

@@ -185,10 +185,10 @@ class StateStore:
             self._stands_at(begun.name, begun.state.number, begun.is_new)
             self._db.execute("DELETE FROM begun WHERE name = ?", (_key(begun.name),))
 
-    def given_up(self, begun: Begun) -> None:
-        """The change is not in the file, and is forgotten."""
+    def given_up(self, begun: Begun, stays_ahead: bool = False) -> None:
+        """The change is not in the file. stays_ahead : a step forward leads to it"""
         with self._together():
-            if begun.is_new:
+            if begun.is_new and not stays_ahead:
                 self._db.execute("DELETE FROM state WHERE number = ?", (begun.state.number,))
             self._db.execute("DELETE FROM begun WHERE name = ?", (_key(begun.name),))
 

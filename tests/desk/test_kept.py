@@ -402,8 +402,27 @@ def test_after_a_kill_what_others_did_meanwhile_stays(
     assert [place.file.step_back().data for _ in range(2)] == [THIRD, SECOND]
     killed()
     place.path.unlink()
-    assert "is not in it: the change" in place.start_again()[0]
+    assert "this was begun and is not in it" in place.start_again()[0]
     assert not place.path.exists()
+    assert place.file.make_again().data == SECOND
+
+
+def test_a_change_that_cannot_be_finished_is_one_step_forward(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    place.change(SECOND)
+    with monkeypatch.context() as patched:
+        patched.setattr(_Place, "replace", _ends)
+        with pytest.raises(KilledError):
+            place.change(THIRD, "the change")
+        patched.setattr(os, "fsync", full)
+        assert "a step forward brings it: the change" in place.start_again()[0]
+    assert place.path.read_bytes() == SECOND == place.file.now.data
+    assert place.file.would_bring_back() == "the change"
+    assert place.file.step_forward().data == THIRD == place.path.read_bytes()
 
 
 def test_what_was_saved_in_the_moment_of_the_kill_comes_back(
@@ -437,7 +456,7 @@ def test_a_new_file_that_was_removed_after_a_kill_does_not_come_back(
         patched.setattr(_Place, "settle", _ends)
         place.kept.make(Path("new.toml"), SECOND, "a new sheet")
     (place.folder / "new.toml").unlink()
-    assert "is not in it: a new sheet" in place.start_again()[0]
+    assert "begun and is not in it" in place.start_again()[0]
     assert names_in(place.folder) == ["left.toml"]
 
 
