@@ -18,8 +18,9 @@ from millprep.base.bounds import MOST_SIMULATED
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, Member, PinJoint, Place, ScrewJoint
+from millprep.model.carrying import CarriedBy
 from millprep.model.part import Hole, Part
-from millprep.model.shop import FROM_THE_OTHER_PART, Shop
+from millprep.model.shop import FROM_THE_OTHER_PART, PositionMethod, Shop
 from millprep.sums.chance import (
     WANTED_SHARE,
     Chance,
@@ -33,6 +34,13 @@ from millprep.sums.chance import (
 from millprep.sums.position_tolerance import fixed_zones_mm, floating_zone_mm, zone_of_square_mm
 
 _TIGHT = ("press", "slide")
+_METHODS: dict[CarriedBy, PositionMethod] = {
+    "spotted through": "spotted through",
+    "jig": "spotted through",
+    "transfer punch": "transfer punch",
+    "transfer screw": "transfer punch",
+}
+"""How true a way of carrying holes over is; readings are as true as what is read."""
 
 
 @frozen
@@ -51,7 +59,7 @@ class Likely:
     first: Place
     second: Place
     play_mm: float
-    made_by: tuple[str, str]
+    made_by: tuple[PositionMethod, PositionMethod]
     chance: Chance | None
     is_held: bool = False
     method: Cure | None = None
@@ -94,7 +102,7 @@ def likely(
         link.first,
         link.second,
         play,
-        (first.made_by, second.made_by),
+        (_made_by(joint, first, shop), _made_by(joint, second, shop)),
         None,
         are_edges_held or _pins(assembly, first.name, second.name) > 1,
         zone_mm=zone,
@@ -106,15 +114,22 @@ def likely(
     is_shut = any(clear_mm(hole) <= joint.thread.major_mm for hole in clear)
     if misses or is_shut or not fewest <= places.shape[1] <= MOST_SIMULATED:
         return made
-    return _simulated(made, shop, first, second, places, clear)
+    return _simulated(made, shop, places, clear)
 
 
-def _simulated(
-    made: Likely, shop: Shop, first: Member, second: Member, places: Floats, clear: Sequence[Hole]
-) -> Likely:
+def _made_by(joint: ScrewJoint, member: Member, shop: Shop) -> PositionMethod:
+    """How the places of its holes are found: of holes that are carried over, from the other part."""
+    carried = joint.carried
+    if carried is None or carried.source == member.name:
+        return member.made_by
+    method = _METHODS.get(carried.by, member.made_by)
+    return method if method in shop.position_errors_mm else member.made_by
+
+
+def _simulated(made: Likely, shop: Shop, places: Floats, clear: Sequence[Hole]) -> Likely:
     errors = shop.position_errors_mm
     plays = np.full(places.shape[1], made.play_mm)
-    spreads = spreads_mm(errors, first.made_by, second.made_by)
+    spreads = spreads_mm(errors, *made.made_by)
     chance = chance_of(places, plays, *spreads)
     made = replace(made, chance=chance)
     if made.is_likely or made.is_held:

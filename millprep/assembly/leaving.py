@@ -13,12 +13,12 @@ from millprep.base.records import replace
 from millprep.model.assembled import (
     Assembly,
     Carried,
-    CarriedBy,
     PinJoint,
     Place,
     ScrewJoint,
     Stack,
 )
+from millprep.model.carrying import DRILLED, CarriedBy
 from millprep.model.left import Leave, Left
 
 _WORDS: dict[CarriedBy, str] = {
@@ -76,6 +76,7 @@ def following_findings(say: Say, row: Stack | Joint) -> Iterator[Finding]:
         how, best = "of the stack", "pilot" if row.pilot_mm else "spotted"
         remedy = f'leave = {{ "{top}" = "{best}" }}'
     elif row.carried is not None and row.carried.by in _LED:
+        yield from _bore_findings(say, row, row.carried)
         top, left, how = row.carried.source, row.carried.leave, "of the two"
         remedy = f"take leave{' and pilot' if row.carried.pilot_mm else ''} out"
     else:
@@ -91,6 +92,21 @@ def following_findings(say: Say, row: Stack | Joint) -> Iterator[Finding]:
                 "it finds there",
                 remedy,
             )
+
+
+def _bore_findings(say: Say, row: Joint, carried: Carried) -> Iterator[Finding]:
+    """No drill goes into a bore that is to size."""
+    holes = [h for place in row.places if place.member == carried.source for h in place.holes]
+    done = next((h for h in holes if h.kind.is_true or h.fit or h.limits_um is not None), None)
+    if done is not None and carried.by in DRILLED:
+        yield say.finding(
+            "stop",
+            "drill-in-bore",
+            row,
+            f"{carried.by}: a drill would run in {done.name} of {carried.source}, which is "
+            f"{done.kind.done} to size",
+            'by = "transfer punch", or by = "readings"',
+        )
 
 
 def each_table(assembly: Assembly) -> list[Stack | Joint]:

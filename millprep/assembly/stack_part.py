@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -62,7 +62,13 @@ def stack_named(judged: Judged, name: str) -> Stacked:
 def stack_part(judged: Judged, name: str) -> Part:
     """The stack as a part. Raises MillprepError where it cannot stand as the file has it."""
     row = stack_named(judged, name)
-    names = {table.name for table in row.tables}
+    refuse_stopped(judged, {table.name for table in row.tables})
+    part = _part(judged, row)
+    return replace(part, setups=(_setup(row, part),))
+
+
+def refuse_stopped(judged: Judged, names: Container[str]) -> None:
+    """Raises MillprepError with the stops that were found of the tables of those names."""
     wrong = [
         one
         for one in judged.findings
@@ -70,32 +76,30 @@ def stack_part(judged: Judged, name: str) -> Part:
     ]
     if wrong:
         raise MillprepError(*wrong)
-    part = _part(judged, row)
-    return replace(part, setups=(_setup(row, part),))
 
 
 def _part(judged: Judged, row: Stacked) -> Part:
     assembly = judged.assembly
     top = assembly.member(row.top).part
     bodies = _bodies(judged, row)
-    material = _hardest(bodies)
+    material = hardest(bodies)
     return Part(
         name=f"{assembly.name}: {row.name}",
         drawing=top.drawing,
         units=assembly.units,
         material=material,
-        stock=_stock(top.stock, row),
+        stock=high_stock(top.stock, row),
         datum=top.datum,
-        holes=tuple(_in_turn([_hole(row, bore, top) for bore in row.bores])),
+        holes=tuple(in_turn([_hole(row, bore, top) for bore in row.bores])),
         general_tolerance_mm=top.general_tolerance_mm,
         note=assembly.note,
         path=assembly.path,
-        mark=_mark(judged, row),
+        mark=mark_of(judged, row),
         layers=bodies,
         proud=tuple(_proud(judged, row)),
         pieces=row.members,
         screwed=tuple(dict.fromkeys(joint.words for joint in _screws(judged, row))),
-        pillars=tuple(_point(place) for place in _pillars(judged, row).T),
+        pillars=tuple(point_of(place) for place in _pillars(judged, row).T),
     )
 
 
@@ -110,7 +114,7 @@ def _bodies(judged: Judged, row: Stacked) -> tuple[Layer, ...]:
     return tuple(sorted(bodies, key=lambda one: one.from_mm))
 
 
-def _hardest(bodies: Sequence[Layer]) -> str:
+def hardest(bodies: Sequence[Layer]) -> str:
     """The material that is drilled most slowly: speeds are set for it."""
 
     def speed(body: Layer) -> float:
@@ -120,7 +124,7 @@ def _hardest(bodies: Sequence[Layer]) -> str:
     return min((one for one in bodies if not one.is_scrap), key=speed).material
 
 
-def _shift_mm(row: Stacked, stock: Stock) -> Floats:
+def shift_mm(row: Stacked, stock: Stock) -> Floats:
     """(3,) from the axes of the top member to those of the stack."""
     shift = np.zeros(3)
     axis = FACE_AXIS[row.face]
@@ -129,7 +133,8 @@ def _shift_mm(row: Stacked, stock: Stock) -> Floats:
     return shift
 
 
-def _stock(stock: Stock, row: Stacked) -> Stock:
+def high_stock(stock: Stock, row: Stacked) -> Stock:
+    """The blank of the top member, as high as the whole."""
     axis = FACE_AXIS[row.face]
 
     def high(size: Point) -> Point:
@@ -147,7 +152,7 @@ def _hole(row: Stacked, bore: Bored, top: Part) -> Hole:
     first = bore.holes[row.top]
     own = list(bore.holes.values())
     last = bore.layers[-1]
-    centre = np.array(first.centre_mm) + _shift_mm(row, top.stock)
+    centre = np.array(first.centre_mm) + shift_mm(row, top.stock)
     axis = FACE_AXIS[row.face]
     centre[axis] = row.height_mm if row.face in HIGH_FACES else 0.0
     left = dict(bore.table.leave).get(row.top, "undrilled")
@@ -182,7 +187,7 @@ def _least(values: Iterator[float | None]) -> float | None:
     return min((value for value in values if value is not None), default=None)
 
 
-def _in_turn(holes: list[Hole]) -> list[Hole]:
+def in_turn(holes: list[Hole]) -> list[Hole]:
     """The first as listed, then the farthest from it, then the rest: so they are finished."""
     if len(holes) < 3:
         return holes
@@ -198,10 +203,17 @@ def _setup(row: Stacked, part: Part) -> SetupRequest:
     request = SetupRequest(row.face) if said is None else replace(said, face=row.face)
     other = {*request.lines} - _BESIDE_STRAPS
     is_said = request.hold not in (None, "straps") or request.straps_at_mm or other
-    pillars = np.array(part.pillars).reshape(-1, 3).T
-    if not row.gaps or is_said or pillars.shape[1] < _LEAST_STRAPS:
+    if not row.gaps or is_said:
         return request
-    near = request.towards_you or default_towards_you(row.face)
+    return strapped_over(part, request)
+
+
+def strapped_over(part: Part, request: SetupRequest) -> SetupRequest:
+    """On the table, straps over two of the part's pillars: clear of the chuck, then far apart."""
+    pillars = np.array(part.pillars).reshape(-1, 3).T
+    if pillars.shape[1] < _LEAST_STRAPS:
+        return request
+    near = request.towards_you or default_towards_you(request.face)
     request = replace(request, hold="straps", towards_you=near)
     places = setup_of(part, request, 1).from_part(pillars)[:2]
     bores = setup_of(part, request, 1).from_part(centres(part.holes))[:2]
@@ -225,7 +237,7 @@ def _pillars(judged: Judged, row: Stacked) -> Floats:
         if place.member == row.top and FACE_AXIS[place.holes[0].face] == FACE_AXIS[row.face]
         for hole in place.holes
     ]
-    places: Floats = centres(holes) + _shift_mm(row, _top_stock(judged, row))[:, None]
+    places: Floats = centres(holes) + shift_mm(row, _top_stock(judged, row))[:, None]
     return places
 
 
@@ -243,7 +255,7 @@ def _top_stock(judged: Judged, row: Stacked) -> Stock:
     return judged.assembly.member(row.top).part.stock
 
 
-def _mark(judged: Judged, row: Stacked) -> str:
+def mark_of(judged: Judged, row: Stacked) -> str:
     """Of the assembly file and of the files of its members together."""
     marks = [judged.assembly.member(name).part.mark for name in row.members]
     words = " ".join([judged.assembly.mark, *marks])
@@ -275,7 +287,7 @@ def _boxes(
     """One a hole, where the face is the upper or the lower one of the whole stack."""
     under = judged.lays[row.top].pose
     pose = judged.lays[place.member].pose.seen_from(under)
-    shift = _shift_mm(row, _top_stock(judged, row))
+    shift = shift_mm(row, _top_stock(judged, row))
     axis, up = FACE_AXIS[row.face], outward(row.face)
     out = pose.rotation @ outward(face)
     part = judged.assembly.member(place.member).part
@@ -290,8 +302,8 @@ def _boxes(
         half[axis] = 0.0
         corners = np.array([seat - half, seat + half + out * out_mm, seat - half + out * out_mm])
         low, high = corners.min(axis=0), corners.max(axis=0)
-        yield Proud(what, _point(low), _point(high))
+        yield Proud(what, point_of(low), point_of(high))
 
 
-def _point(values: Floats) -> Point:
+def point_of(values: Floats) -> Point:
     return float(values[0]), float(values[1]), float(values[2])

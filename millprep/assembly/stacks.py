@@ -97,12 +97,13 @@ def stacked_all(
     tables: dict[str, list[Stack]] = {}
     for one in assembly.stacks:
         tables.setdefault(one.stack.casefold(), []).append(one)
-    return tuple(_stacked(assembly, links, lays, tuple(each)) for each in tables.values())
+    return tuple(stacked(assembly, links, lays, tuple(each)) for each in tables.values())
 
 
-def _stacked(
+def stacked(
     assembly: Assembly, links: Sequence[Link], lays: Mapping[str, Lay], tables: tuple[Stack, ...]
 ) -> Stacked:
+    """One clamping, of all the tables that have its name."""
     first = tables[0].places[0]
     under = lays[first.member].pose
     inside = {name: lay.pose.seen_from(under) for name, lay in lays.items()}

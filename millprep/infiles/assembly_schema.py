@@ -35,7 +35,8 @@ from millprep.infiles.json_shapes import (
 )
 from millprep.infiles.part_schema import SetupTable
 from millprep.infiles.part_words import FaceWord, Names
-from millprep.model.assembled import CarriedBy, Gap
+from millprep.model.assembled import Gap
+from millprep.model.carrying import CarriedBy
 from millprep.model.left import LEAVES
 from millprep.model.part import FACES, Hold
 from millprep.model.shop import PositionMethod

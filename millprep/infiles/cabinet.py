@@ -59,6 +59,7 @@ _LISTS: dict[str, type[Cutter]] = {
     "countersinks": Countersink,
     "counterbores": Counterbore,
     "end_mills": EndMill,
+    "transfer_punches": Drill,
 }
 
 

@@ -122,6 +122,7 @@ class DrawerTable(Table):
     countersinks: Cutters = ()
     counterbores: Cutters = ()
     end_mills: Cutters = ()
+    transfer_punches: Cutters = ()
     pilot_from: Size | None = None
     boring_head: Annotated[BoringHeadTable | None, BeforeValidator(_not_there)] = None
 

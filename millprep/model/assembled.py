@@ -10,6 +10,7 @@ from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
+from millprep.model.carrying import CarriedBy
 from millprep.model.left import Leave
 from millprep.model.part import Face, Hole, Part, SetupRequest
 from millprep.model.shop import PositionMethod
@@ -18,7 +19,6 @@ from millprep.reference.threads import Thread
 
 HowPinned = Literal["press", "slide", "pivot", "clear"]
 HOW_PINNED: tuple[HowPinned, ...] = get_args(HowPinned)
-CarriedBy = Literal["spotted through", "transfer punch", "transfer screw", "jig", "readings"]
 Gap = Literal["scrap block", "open"]
 """What stands under the bores of a stack where members are apart."""
 

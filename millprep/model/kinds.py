@@ -42,5 +42,8 @@ BORE = HoleKind("bore", "bored", is_true=True, has_flat_floor=True, over_um=(0.0
 SPOT = HoleKind("spot", "spotted", is_as_drilled=True, takes_limits=False)
 """No hole yet: a cone at its place, in a part's own sheets that leave the rest for later."""
 
+MARK = HoleKind("mark", "marked", is_as_drilled=True, takes_limits=False)
+"""No hole yet: the mark of a punch or of a transfer screw, which no cutter makes."""
+
 HOLE_KINDS = {kind.word: kind for kind in (DRILL, TAP, REAM, CLEAR, BORE)}
 """By the word in the part file, in the order that messages name them."""

@@ -12,6 +12,7 @@ from typing import Literal, get_args
 
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units
+from millprep.model.carrying import Carrying
 from millprep.model.kinds import HoleKind
 from millprep.model.left import Left
 from millprep.model.moved import AsMeasured
@@ -336,6 +337,7 @@ class Part:
     dimensions : what the drawing says beside the places; stated : every length as it is written
     left     : holes that an assembly leaves for later: this part's own sheets make them so far only
     as_measured : what readings of drilled holes have moved, where they were given
+    carrying : of members whose holes are carried over: from which, and how
     """
 
     name: str
@@ -361,3 +363,4 @@ class Part:
     pillars: tuple[Point, ...] = ()
     left: tuple[Left, ...] = ()
     as_measured: AsMeasured | None = None
+    carrying: Carrying | None = None

@@ -246,6 +246,7 @@ class Cabinet:
 
     pilot_from_mm : the drill from which on a pilot goes first; light mills want one from 6 to 8 mm
                     (common practice)
+    transfer_punches : by the diameter of their bodies
     """
 
     drills: tuple[Drill, ...] = ()
@@ -255,6 +256,7 @@ class Cabinet:
     countersinks: tuple[Countersink, ...] = ()
     counterbores: tuple[Counterbore, ...] = ()
     end_mills: tuple[EndMill, ...] = ()
+    transfer_punches: tuple[Cutter, ...] = ()
     pilot_from_mm: float = 8.0
     boring_head: BoringRange | None = None
 

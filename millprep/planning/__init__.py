@@ -52,7 +52,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     Raises MillprepError when the part's setups contradict each other.
     """
     setups = setups_of(part)
-    order = "hole" if part.layers else order
+    order = "hole" if part.layers and part.carrying is None else order
     material = material_named(part.material)
     if material is None:
         raise KeyError(f"material {part.material!r} is in no table")
@@ -82,7 +82,7 @@ def _plan_setup(
     # the bores of a stack are finished one by one, in the order that it has them
     in_turn = tuple(one for hole in by_hole for one in hole)
     operations = _one_speed_a_tool(
-        in_turn if part.layers else in_order(by_hole, order, setup, shop)
+        in_turn if order == "hole" and part.layers else in_order(by_hole, order, setup, shop)
     )
     return SetupPlan(setup, operations, holding, zeros_of(part, shop, setup, holding, earlier))
 

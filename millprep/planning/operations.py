@@ -15,7 +15,7 @@ import numpy as np
 
 from millprep.base.records import frozen, replace
 from millprep.base.waiting import go_on
-from millprep.model.kinds import BORE, SPOT
+from millprep.model.kinds import BORE, MARK, SPOT
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Layer, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
 from millprep.model.tools import BoringHead, Drill, PointedTool, Reamer
@@ -62,7 +62,7 @@ class HolePlanner:
     def operations(self, hole: Hole, setup: Setup) -> Iterator[Operation]:
         """The operations at this hole in this setup, in order; none when it has none there."""
         go_on()
-        if not setup.works(hole):
+        if hole.kind is MARK or not setup.works(hole):
             return
         made_as = self._made_as(hole)
         for one in self._operations(made_as, setup):
@@ -168,7 +168,7 @@ class HolePlanner:
         """Chosen for the whole part, so that near-equal ones are one."""
         piloted, used = [], set[float]()
         for hole in map(self._made_as, self.part.holes):
-            if hole.kind is SPOT:
+            if hole.kind in (MARK, SPOT):
                 continue
             drills, finish = self._choose_tools(hole)
             used |= {choice.tool.diameter_mm for choice in drills}

@@ -20,12 +20,19 @@ def words_of(file: Path, stack: str | None) -> Path | str:
 def part_or_stack(
     file: Path | str, stack: str | None = None, shop: Shop | Path | str = "metric"
 ) -> Part | Path:
-    """The part file, or the stack of that name of an assembly file.
+    """The part file, or the stack of that name of an assembly file; or the joint of that name, whose
+    holes are carried over: its members as they are for that.
 
     Raises MillprepError with the faults of all the files, and where there is no such stack.
     """
     if stack is None:
         return Path(file)
+    from millprep.assembly.carrying import carried_joints, carried_part
     from millprep.assembly.stack_part import stack_part
+    from millprep.proven.files import shop_of
 
-    return stack_part(judged(file, shop), stack)
+    found = shop_of(shop)
+    of = judged(file, found)
+    if joints := carried_joints(of, stack):
+        return carried_part(of, joints, found)
+    return stack_part(of, stack)

@@ -9,9 +9,11 @@ import math
 from collections.abc import Iterator
 from itertools import combinations, pairwise
 
+from millprep.model.carrying import DRILLED, Carrying
 from millprep.model.part import OPPOSITE, Part
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.setting.setups import Setup
+from millprep.sheets.carry_words import carry_lines, then_lines, through_lines
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 
@@ -23,6 +25,9 @@ _say = Sayer("setting")
 
 def stack_lines(part: Part, setup: Setup, figures: Figures) -> Iterator[Sentence]:
     """How a stack is put together, and what its bores pass; nothing of a part."""
+    if part.carrying is not None and part.carrying.by in DRILLED:
+        yield from spot_lines(part, setup, part.carrying, figures)
+        return
     if not part.layers:
         return
     apart = len(part.pieces) > len({one.name for one in part.layers if not one.is_scrap})
@@ -43,15 +48,7 @@ def stack_lines(part: Part, setup: Setup, figures: Figures) -> Iterator[Sentence
         if (gap := far.from_mm - near.to_mm) > _SAME_MM:
             slug = "stack-scrap" if near.to_mm in filled else "stack-open"
             yield _say(slug, gap_mm=_length(gap, figures), near=near.name, far=far.name)
-    layers = [
-        {
-            "layer": one.name,
-            "begins": Shown(figures.size(one.from_mm), one.from_mm),
-            "ends": Shown(figures.size(one.to_mm), one.to_mm),
-        }
-        for one in part.layers
-    ]
-    yield _say("stack-layers", face=setup.face, top_member=members[0].name, layers=layers)
+    yield layers_line("stack-layers", part, setup, figures)
     over = max((one.high_mm[2] for one in setup.proud), default=0.0)
     under = max((setup.low_mm[2] - one.low_mm[2] for one in setup.proud), default=0.0)
     if over > _SAME_MM:
@@ -61,8 +58,33 @@ def stack_lines(part: Part, setup: Setup, figures: Figures) -> Iterator[Sentence
         yield _say("stack-heads-under", under_mm=_length(under, figures), seat=seat)
 
 
+def layers_line(slug: str, part: Part, setup: Setup, figures: Figures) -> Sentence:
+    """Where each body begins and ends, below the face that is up."""
+    layers = [
+        {
+            "layer": one.name,
+            "begins": Shown(figures.size(one.from_mm), one.from_mm),
+            "ends": Shown(figures.size(one.to_mm), one.to_mm),
+        }
+        for one in part.layers
+    ]
+    return _say(slug, face=setup.face, top_member=part.layers[0].name, layers=layers)
+
+
+def spot_lines(
+    part: Part, setup: Setup, carrying: Carrying, figures: Figures
+) -> Iterator[Sentence]:
+    """Members clamped on one another, one spotted through the other."""
+    yield from carry_lines(carrying, figures)
+    yield layers_line("carry-layers", part, setup, figures)
+    yield from through_lines(part, carrying, figures)
+
+
 def apart_lines(part: Part, setup_plan: SetupPlan, figures: Figures) -> Iterator[Sentence]:
     """Bores pinned one by one, measured over the pins, and the stack taken apart."""
+    if part.carrying is not None:
+        yield from then_lines(part.carrying)
+        return
     if not part.layers:
         return
     firsts: dict[str, Operation] = {}

@@ -261,6 +261,14 @@ def _is_held(case: Case, names: Sequence[str]) -> bool:
     return by_edges or pins_between(case.assembly, {*names}) > 1
 
 
+def _found_by(assembly: Assembly, joint: ScrewJoint, name: str) -> str:
+    """How a member's holes get their places: carried over, as is good for that way of it."""
+    of = joint.carried
+    if of is None or of.source == name or of.by == "readings":
+        return assembly.member(name).made_by
+    return "transfer punch" if of.by.startswith("transfer") else "spotted through"
+
+
 def _enters(
     case: Case, joint: ScrewJoint, said: Said, pair: tuple[Place, Place]
 ) -> Iterator[Fault]:
@@ -271,7 +279,7 @@ def _enters(
     likely = min(max(share / 100, 0.0), 1.0)
     spread = 100 * math.sqrt(likely * (1 - likely) / _TRIALS)
     due: dict[str, Any] = {
-        "made_by": [*dict.fromkeys(assembly.member(name).made_by for name in names)],
+        "made_by": [*dict.fromkeys(_found_by(assembly, joint, name) for name in names)],
         "held": _is_held(case, names),
         "share": Within(0, 100, is_plain=True),
         "error": near(spread, _ERROR_SLACK, is_plain=True),

@@ -9,6 +9,7 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
+from millprep.witness import carried
 from millprep.witness.faces import FAR
 from millprep.witness.set_up import SetUp, part_axis
 
@@ -16,7 +17,11 @@ _ALIKE_MM = 0.02
 _TOUCH_MM = 0.001
 _SLACK_MM = 0.0014  # lengths are told to 0.001 mm or 0.0001 in, or finer
 HIGH = ("right", "back", "top")  # the face at the far end of each part axis
-_STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "PINS", "OVER", "APART")
+_STACK = (
+    "FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "PINS", "OVER", "APART",
+    "ALIGN", "CLAMP", "SPOT", "JIG", "CHANCE", "THEN",
+)  # fmt: skip
+_FACES = ("face", "seat", "stood", "squared", "other_face")
 
 Due = Mapping[str, Any]
 
@@ -26,6 +31,10 @@ def check_stack(one: SetUp) -> Iterator[Finding]:
     part = one.printed.part
     told = [said for said in one.page.whole.said if said.group in _STACK]
     due = [*_set_up(one), *_done(one)] if part.layers else []
+    if part.carrying is not None and part.layers:
+        ending = [*carried.then(part.carrying)] if one.all("done") else []
+        due = [*carried.spotting(one, part.carrying), *ending]
+        yield from carried.spotting_faults(one, part.carrying)
     if [said.slug for said in told if said.slug not in _STACK] != [slug for slug, _ in due]:
         yield one.wrong("what is told of the stack is not what there is to tell")
         return
@@ -40,7 +49,7 @@ def check_stack(one: SetUp) -> Iterator[Finding]:
 def _is_right(said: Said, name: str, value: Any) -> bool:
     if isinstance(value, float):
         return said.has(name) and bool(abs(said.mm(name) - value) <= _SLACK_MM)
-    if name in ("face", "seat", "stood", "squared") and value is not None:
+    if name in _FACES and value is not None:
         return bool(said.face(name) == value)
     if name == "layers":
         parts = said.parts(name)
@@ -49,7 +58,7 @@ def _is_right(said: Said, name: str, value: Any) -> bool:
             for part, due in zip(parts, value, strict=True)
             for key, right in due.items()
         )
-    return bool(said.slots.get(name) == value)
+    return bool((said.slots.get(name) or None) == (value or None))
 
 
 def _set_up(one: SetUp) -> Iterator[tuple[str, Due]]:

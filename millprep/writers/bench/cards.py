@@ -31,7 +31,7 @@ _WHAT_TO_DO = {
     "ream": "Ream down to Z without a stop.",
     "tap": "Tap down to Z.",
 }
-_STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS")
+_STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "ALIGN", "CLAMP", "CHANCE", "SPOT", "JIG")
 _HOLD = (
     *_STACK,
     "TURN",
@@ -44,7 +44,7 @@ _HOLD = (
     "HEIGHTS",
     "PIECES",
 )
-_APART = ("PINS", "OVER", "APART")
+_APART = ("PINS", "OVER", "APART", "THEN")
 _ZERO = ("ZERO", "PICK UP", "OTHERWISE")
 _ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
