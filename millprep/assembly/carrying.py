@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -26,16 +27,25 @@ from millprep.assembly.stack_part import (
     shift_mm,
     strapped_over,
 )
-from millprep.assembly.stacks import SAME_HEIGHT_MM, Layer, Stacked, stacked
+from millprep.assembly.stacks import Layer, Stacked, stacked
 from millprep.base.findings import stopped
 from millprep.base.records import replace
 from millprep.model.assembled import Carried, PinJoint, ScrewJoint, Stack
 from millprep.model.carrying import DRILLED, Beside, Carrying, Mate
 from millprep.model.kinds import DRILL, MARK, SPOT
-from millprep.model.part import FACE_AXIS, HIGH_FACES, Face, Hole, Mouth, Part
+from millprep.model.part import (
+    AXIS_FACES,
+    FACE_AXIS,
+    HIGH_FACES,
+    Face,
+    Hole,
+    Mouth,
+    Part,
+    SetupRequest,
+)
 from millprep.model.part import Layer as Body
-from millprep.model.part import SetupRequest
 from millprep.model.shop import Shop
+from millprep.model.tools import Drill
 from millprep.planning.drawer import drill_asked, pointed_for
 from millprep.planning.making import SPOT_OVER_SIZE_MM
 from millprep.reference.materials import material_named
@@ -49,8 +59,11 @@ Joint = ScrewJoint | PinJoint
 
 
 def carried_joints(judged: Judged, name: str) -> list[Joint]:
-    """The joints of the table of that name whose holes are carried over; none where it has none."""
+    """The joints of the table of that name whose holes are carried over; none where it has none,
+    or a stack has the name."""
     wanted = " ".join(name.split()).casefold()
+    if any(row.name.casefold() == wanted for row in judged.stacks):
+        return []
     return [
         joint
         for joint in judged.assembly.joints
@@ -141,11 +154,7 @@ def _carrying(
         mates.append(Mate(name, member, bore.holes[row.top], hole))
     inside = {name: judged.lays[name].pose.seen_from(judged.lays[row.top].pose) for name in others}
     meets = tuple((name, _face_along(inside[name], outward(row.face))) for name in others)
-    shares = [
-        one.share
-        for one in judged.chances
-        if one.joint in joints and one.chance is not None
-    ]
+    shares = [one.share for one in judged.chances if one.joint in joints and one.chance is not None]
     return Carrying(
         table_of(joints[0]),
         carried.by,
@@ -163,7 +172,7 @@ def _carrying(
 
 
 def _finishes(judged: Judged, mates: Sequence[Mate]) -> Iterator[tuple[str, str]]:
-    """Part files, by their paths, with the pattern that comes; its holes where those are not all."""
+    """Part files, by their paths, with the pattern that comes; its holes where not all do."""
     folder = Path(judged.assembly.path).parent
     told: dict[tuple[str, str], None] = {}
     for one in mates:
@@ -177,7 +186,9 @@ def _finishes(judged: Judged, mates: Sequence[Mate]) -> Iterator[tuple[str, str]
 
 def _face_along(pose: Pose, out: Floats) -> Face:
     """The face of a member that looks that way, as it lies in the first."""
-    return next(face for face in FACE_AXIS if float(pose.rotation @ outward(face) @ out) > _PARALLEL)
+    return next(
+        face for face in FACE_AXIS if float(pose.rotation @ outward(face) @ out) > _PARALLEL
+    )
 
 
 def _besides(judged: Judged, row: Stacked, name: str, pose: Pose) -> Iterator[Beside]:
@@ -186,7 +197,7 @@ def _besides(judged: Judged, row: Stacked, name: str, pose: Pose) -> Iterator[Be
     if top.stock.axis is not None or part.stock.axis is not None:
         yield Beside(name, None, None)
         return
-    for faces in (("left", "right"), ("front", "back"), ("bottom", "top")):
+    for faces in AXIS_FACES:
         if row.face in faces:
             continue
         found = []
@@ -258,13 +269,14 @@ def _short_of_full_mm(mate: Mate, part: Part, shop: Shop, words: str) -> float:
     material = material_named(part.material)
     cabinet = shop.cabinet if material is None else pointed_for(shop.cabinet, material)
     drill = drill_asked(cabinet, mate.passes_mm, words).tool
+    assert isinstance(drill, Drill)  # nothing else is asked for
     over = max(drill.diameter_mm - widest_cone_mm(mate), 0.0)
     return over / 2 / math.tan(math.radians(drill.angle_deg / 2))
 
 
 def _borne(judged: Judged, row: Stacked) -> Floats:
-    """(3, N) where a strap presses on what has a member under it: the corners of that, a toe
-    inside; none where the outlines are the same, and the vice may have both."""
+    """(3, N) where a strap presses on what has a member under it: at the corners of that and half
+    way between; none where the outlines are the same, and the vice may have both."""
     axis = FACE_AXIS[row.face]
     top = judged.assembly.member(row.top).part
     size = np.array(top.stock.size_mm)
@@ -281,11 +293,13 @@ def _borne(judged: Judged, row: Stacked) -> Floats:
         low, high = np.maximum(low, 0.0), np.minimum(high, size)
         toe = np.minimum(_TOE_MM, (high - low) / 2)
         one, other = np.flatnonzero(flat)
-        for a in (low[one] + toe[one], high[one] - toe[one]):
-            for b in (low[other] + toe[other], high[other] - toe[other]):
-                place = np.zeros(3)
-                place[[one, other]] = a, b
-                places.append(place + shift_mm(row, top.stock))
+        across, along = (
+            [low[n] + toe[n], (low[n] + high[n]) / 2, high[n] - toe[n]] for n in (one, other)
+        )
+        for a, b in product(across, along):
+            place = np.zeros(3)
+            place[[one, other]] = a, b
+            places.append(place + shift_mm(row, top.stock))
     return np.unique(np.array([] if is_same else places).reshape(-1, 3).round(6), axis=0).T
 
 
@@ -295,7 +309,9 @@ def _alone(judged: Judged, row: Stacked, carrying: Carrying) -> Part:
     assembly = judged.assembly
     if len(others) > 1:
         message = f"{carrying.joint}: readings are of one member at a time, here {len(others)}"
-        raise stopped("contradiction", message, "make it a joint for each", file=assembly.path or None)
+        raise stopped(
+            "contradiction", message, "make it a joint for each", file=assembly.path or None
+        )
     part = assembly.member(others[0]).part
     ((_, face),) = carrying.meets
     holes = []
@@ -303,7 +319,12 @@ def _alone(judged: Judged, row: Stacked, carrying: Carrying) -> Part:
         centre = np.array(one.hole.centre_mm)
         centre[FACE_AXIS[face]] = part.stock.face_at_mm(face)
         spot = _bare(
-            one.hole, kind=SPOT, words="spot", face=face, depth_mm=one.hole.diameter_mm / 2, spot=True
+            one.hole,
+            kind=SPOT,
+            words="spot",
+            face=face,
+            depth_mm=one.hole.diameter_mm / 2,
+            spot=True,
         )
         holes.append(replace(spot, centre_mm=point_of(centre), peck_mm=None, drills_words=None))
     return replace(
@@ -319,4 +340,3 @@ def _alone(judged: Judged, row: Stacked, carrying: Carrying) -> Part:
         left=(),
         carrying=carrying,
     )
-

@@ -118,7 +118,7 @@ def likely(
 
 
 def _made_by(joint: ScrewJoint, member: Member, shop: Shop) -> PositionMethod:
-    """How the places of its holes are found: of holes that are carried over, from the other part."""
+    """How the places of its holes are found; of those carried over, from the other part."""
     carried = joint.carried
     if carried is None or carried.source == member.name:
         return member.made_by

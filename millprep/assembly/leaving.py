@@ -10,14 +10,7 @@ from collections.abc import Iterator
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.model.assembled import (
-    Assembly,
-    Carried,
-    PinJoint,
-    Place,
-    ScrewJoint,
-    Stack,
-)
+from millprep.model.assembled import Assembly, Carried, PinJoint, Place, ScrewJoint, Stack
 from millprep.model.carrying import DRILLED, CarriedBy
 from millprep.model.left import Leave, Left
 

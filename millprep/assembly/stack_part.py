@@ -15,6 +15,7 @@ import numpy as np
 
 from millprep.assembly import Judged
 from millprep.assembly.frames import Floats, centres
+from millprep.assembly.job import table_of
 from millprep.assembly.links import entered_by
 from millprep.assembly.stacks import Bored, Stacked
 from millprep.base.findings import MillprepError, stopped
@@ -53,7 +54,8 @@ def stack_named(judged: Judged, name: str) -> Stacked:
     for row in judged.stacks:
         if row.name.casefold() == " ".join(name.split()).casefold():
             return row
-    there = [row.name for row in judged.stacks]
+    carried = [table_of(joint) for joint in judged.assembly.joints if joint.carried is not None]
+    there = [*(row.name for row in judged.stacks), *dict.fromkeys(carried)]
     remedy = accepted(there, name) if there else "write [[reamed_together]] for its bores"
     message = f'there is no stack "{name}"'
     raise stopped("unknown-word", message, remedy, file=judged.assembly.path or None)

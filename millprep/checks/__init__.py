@@ -1,6 +1,7 @@
 """Checks of a part before it is cut. Importing this package enters every check of the registry."""
 
 from millprep.checks import (  # noqa: F401  # imported to enter their checks
+    carried,
     contact,
     contact_holders,
     crossings,

@@ -17,6 +17,7 @@ from millprep.base.records import frozen, replace
 from millprep.base.units import in_units
 from millprep.base.waiting import go_on
 from millprep.checks.space import Space
+from millprep.model.kinds import MARK
 from millprep.model.part import FACE_AXIS, Hole
 from millprep.planning.face_order import Turn, turn_of
 from millprep.planning.plan import Plan, SetupPlan
@@ -119,6 +120,7 @@ def offering(finding: Finding, *offers: Offer) -> Finding:
 Check = Callable[[Job], Iterator[Finding]]
 REGISTRY: list[Check] = []
 OF_PART: set[Check] = set()
+AT_THE_BENCH: set[Check] = set()
 
 
 def check(function: Check) -> Check:
@@ -145,6 +147,12 @@ def check_of_part(function: Check) -> Check:
     return check(function)
 
 
+def check_at_the_bench(function: Check) -> Check:
+    """Enter a check that is asked of what is marked by hand too, where no tool comes down."""
+    AT_THE_BENCH.add(function)
+    return check(function)
+
+
 def run_checks(plan: Plan, whole: Plan | None = None) -> list[Finding]:
     """What every check and the planning have to say, each of its own holes and without a cure.
 
@@ -153,8 +161,12 @@ def run_checks(plan: Plan, whole: Plan | None = None) -> list[Finding]:
     """
     job = Job(plan)
     finished = job if whole is None or whole is plan else Job(whole)
+    is_marked = bool(plan.part.holes) and all(hole.kind is MARK for hole in plan.part.holes)
+    checks = [one for one in REGISTRY if one in AT_THE_BENCH or not is_marked]
+    if plan.part.carrying is not None:  # each member is judged as a part by itself
+        checks = [one for one in checks if one not in OF_PART]
     found = dict.fromkeys(
-        finding for one in REGISTRY for finding in _asked(one, finished if one in OF_PART else job)
+        finding for one in checks for finding in _asked(one, finished if one in OF_PART else job)
     )
     return [_meant(finished, finding) for finding in (*found, *plan.findings)]
 

@@ -164,6 +164,9 @@ def _box(placed: Placed) -> Box:
         spans = [(at - room, at + room) for at in hole.centre_mm]
         spans[FACE_AXIS[hole.face]] = rooms[0][FACE_AXIS[hole.face]]
         rooms.append(spans)
+    if not rooms:  # a spot
+        radius = hole.diameter_mm / 2
+        rooms = [[(at - radius, at + radius) for at in hole.centre_mm]]
     low, high = (
         [pick(span[side] for span in axis) for axis in zip(*rooms, strict=True)]
         for side, pick in enumerate((min, max))

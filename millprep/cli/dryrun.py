@@ -27,7 +27,7 @@ from millprep.cli.terminal import width
 from millprep.proven.dryrun import dry_run, traced
 from millprep.proven.moving import to_fit
 from millprep.proven.preparation import askew
-from millprep.proven.stacks import part_or_stack
+from millprep.proven.stacks import part_or_stack, refuse_program
 
 _WIDEST = 100
 Contents = list[tuple[str, Path, bytes]]
@@ -102,6 +102,7 @@ def dryrun(
     if stack is not None and part is None:
         raise stopped("unknown-word", "--stack without --part", "name the assembly: --part FILE")
     made_of = part if part is None else part_or_stack(part, stack, shop)
+    refuse_program(made_of)
     asked = (made_of, shop, stock, zero, setup, shown, given, tools or (), places, pieces)
     if trace:
         findings = traced(files, print, *asked)

@@ -25,7 +25,7 @@ from millprep.cli.common import (
 )
 from millprep.proven.leaving import pieces_named
 from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, pieces_measured, verdicts
-from millprep.proven.stacks import part_or_stack
+from millprep.proven.stacks import part_or_stack, refuse_sheet
 
 _Measured = Annotated[
     Path | None, typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in")
@@ -74,6 +74,7 @@ def inspect(
     if keep is not None and no_keep:
         raise WordError("--keep and --no-keep are given", "give one of them")
     shown, made_of = chosen_units(units), part_or_stack(part, stack, shop)
+    refuse_sheet(made_of, "inspection")
     if measured is None:
         many = pieces_named(part, assembly) if pieces is None else pieces
         handed = inspection_sheet(

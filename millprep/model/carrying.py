@@ -56,7 +56,7 @@ class Carrying:
     meets    : (member, face that lies against the source) of each of the others
     blanks   : of each member, the source first
     after    : the stack that is done before
-    share    : of the cases in which all screws enter so, 0 to 1; None where nobody has worked it out
+    share    : of the cases in which all screws enter so, 0 to 1; None: not worked out
     finishes : (part file, hole or pattern) that is finished then in the part's own sheets
     punches_mm : transfer punches of the shop, ascending
     """

@@ -21,6 +21,7 @@ from millprep.proven.preparation import (
     wanted_setup,
 )
 from millprep.proven.scope_said import ScopeSaid
+from millprep.proven.stacks import refuse_program
 from millprep.proven.stage import Ran, stage_of
 from millprep.proven.table import Place, Standing, head_faults, in_turn, place_faults, standing_of
 from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
@@ -116,6 +117,7 @@ def programs(
     if asked is not None:
         check_asked(asked)
     prepared = prepare(part, shop, MACHINE_ORDER, given, assembly=assembly, fitted=fitted)
+    refuse_program(prepared.part)
     number = wanted_setup(setup, prepared.setup_numbers)
     if places is not None and given is not None:
         message = "--skew with --places: each piece would be askew by its own"

@@ -68,7 +68,9 @@ def route(file: Path | str, shop: Shop | Path | str = "metric", form: str = "tex
 
 
 def plans_of(ordered: Route, shop: Shop) -> dict[str, Plan]:
-    """Of each part file and each stack, by its name; a part is planned once."""
+    """Of each part file and each stack, by its name, and each table whose holes are carried over; a
+    part is planned once."""
+    from millprep.assembly.carrying import carried_joints, carried_part
     from millprep.assembly.stack_part import stack_part
     from millprep.planning import make_plan
 
@@ -77,6 +79,11 @@ def plans_of(ordered: Route, shop: Shop) -> dict[str, Plan]:
     for row in job.judged.stacks:
         with contextlib.suppress(MillprepError):  # told among what was found in the assembly
             parts[row.name] = stack_part(job.judged, row.name)
+    for visit in ordered.visits:
+        if visit.what == "carry":
+            with contextlib.suppress(MillprepError):
+                joints = carried_joints(job.judged, visit.key[1])
+                parts[visit.key[1]] = carried_part(job.judged, joints, shop)
     return {name: make_plan(part, shop) for name, part in parts.items()}
 
 

@@ -83,7 +83,7 @@ def prove(
     file : what findings about the finished bytes call them
     Raises MillprepError or WordError for what is asked amiss.
     """
-    kind = SHEETS[chosen_word("sheet", sheet, tuple(SHEETS))]
+    kind = _kind(sheet, prepared)
     form = chosen_word("form", form or kind.forms[0], kind.forms)
     wanted = kind(prepared, _taken(kind, asked or Asked()))
     part, told = prepared.part, letters_to_tell(prepared.part, form)
@@ -111,6 +111,20 @@ def prove(
         if unlike:
             return Handed(None, tuple(findings))
     return Handed(data, tuple(findings), wanted.number)
+
+
+def _kind(sheet: str, prepared: Prepared) -> type[Listing]:
+    """Of what is carried over by hand its own page. Raises MillprepError where there is none."""
+    kind = SHEETS[chosen_word("sheet", sheet, tuple(SHEETS))]
+    if prepared.part.carrying is None:
+        return kind
+    from millprep.proven.carrying import BY_HAND
+    from millprep.proven.stacks import is_by_hand, refuse_sheet
+
+    if sheet in BY_HAND:
+        return BY_HAND[sheet] if is_by_hand(prepared.part) else kind
+    refuse_sheet(prepared.part, sheet)
+    return kind
 
 
 def _taken(kind: type[Listing], asked: Asked) -> Asked:

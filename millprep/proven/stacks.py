@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from millprep.base.findings import MillprepError, stopped
+from millprep.model.carrying import DRILLED
 from millprep.proven.assembly import judged
 
 if TYPE_CHECKING:
@@ -20,8 +22,8 @@ def words_of(file: Path, stack: str | None) -> Path | str:
 def part_or_stack(
     file: Path | str, stack: str | None = None, shop: Shop | Path | str = "metric"
 ) -> Part | Path:
-    """The part file, or the stack of that name of an assembly file; or the joint of that name, whose
-    holes are carried over: its members as they are for that.
+    """The part file, or the stack of that name of an assembly file; or the joint of that name:
+    its members as its holes are carried over.
 
     Raises MillprepError with the faults of all the files, and where there is no such stack.
     """
@@ -33,6 +35,44 @@ def part_or_stack(
 
     found = shop_of(shop)
     of = judged(file, found)
-    if joints := carried_joints(of, stack):
-        return carried_part(of, joints, found)
-    return stack_part(of, stack)
+    joints = carried_joints(of, stack)
+    return carried_part(of, joints, found) if joints else stack_part(of, stack)
+
+
+_BY_HAND: dict[str, str] = {
+    "jig": "each hole is found with a pin first",
+    "readings": "each hole is read off first",
+    "transfer punch": "a punch is struck by hand",
+    "transfer screw": "the marks are struck by hand",
+}
+"""Why no program carries holes over so."""
+
+
+def is_by_hand(part: Part) -> bool:
+    """Whether its sheet is a page of its own, not a listing of what a mill does."""
+    return part.carrying is not None and part.carrying.by not in DRILLED
+
+
+def refuse_program(part: Part | Path | None) -> None:
+    """Raises MillprepError for holes that no program carries over."""
+    of = getattr(part, "carrying", None)
+    if of is not None and of.by in _BY_HAND:
+        message = f"{of.joint}: no program carries holes over by {of.by}: {_BY_HAND[of.by]}"
+        raise _stopped(part, message, "its sheet: {}")
+
+
+def refuse_sheet(part: Part | Path, sheet: str) -> None:
+    """Raises MillprepError for a sheet that there is none of, for holes that are carried over."""
+    of = getattr(part, "carrying", None)
+    if of is None or (sheet == "tools" and of.by in (*DRILLED, "readings")):
+        return
+    message = f"{of.joint}: there is no {sheet} sheet of holes that are carried over"
+    remedy = "what it takes stands in {}"
+    if sheet == "inspection":
+        remedy = "their own part's is for when they are finished: millprep inspect PART"
+    raise _stopped(part, message, remedy)
+
+
+def _stopped(part: Any, message: str, remedy: str) -> MillprepError:
+    sheet = f'millprep listing {part.path} --stack "{part.carrying.joint}"'
+    return stopped("hand-work", message, remedy.format(sheet), file=part.path or None)

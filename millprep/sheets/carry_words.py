@@ -35,7 +35,9 @@ def carry_lines(carrying: Carrying, figures: Figures) -> Iterator[Sentence]:
             yield _say("carry-level", **slots)
         else:
             way = "inside" if one.inside_mm > 0 else "outside"
-            yield _say("carry-edge", **slots, way=way, beside_mm=_length(abs(one.inside_mm), figures))
+            yield _say(
+                "carry-edge", **slots, way=way, beside_mm=_length(abs(one.inside_mm), figures)
+            )
     if carrying.by not in ("transfer screw", "readings"):
         done = "spotted" if carrying.by in DRILLED else "marked"
         yield _say("carry-clamp", own="jig" if carrying.by == "jig" else "", done=done)
@@ -76,8 +78,10 @@ def through_lines(part: Part, carrying: Carrying, figures: Figures) -> Iterator[
 
 def then_lines(carrying: Carrying) -> Iterator[Sentence]:
     """What the part's own sheets make of it then."""
+    apart = "no" if carrying.by == "readings" else "yes"
     for file, name in carrying.finishes:
-        yield _say("carry-then", command=shlex.join(["listing", file, "--only", name]))
+        command = shlex.join(["listing", file, "--only", name])
+        yield _say("carry-then", apart=apart, command=command)
 
 
 def _thread(one: Mate) -> str | None:

@@ -162,14 +162,14 @@ class _Step:
         """What the visit takes from the drawer, and whether it is there."""
         visit = self.visit
         plan = self.plans.get(visit.file or visit.key[1])
-        if plan is None or visit.what not in ("drill", "finish", "stack"):
+        if plan is None or visit.what not in ("drill", "finish", "stack", "carry"):
             return {}
         begun = {name for name, (_, how) in visit.left.items() if how != "undrilled"}
         here = {*visit.holes, *begun}
         return {
             tool_line(one.tool): one.in_drawer
             for one in pull_list(plan)
-            if visit.what == "stack" or here & {*one.holes}
+            if visit.what in ("stack", "carry") or here & {*one.holes}
         }
 
     def _path(self, file: str) -> str:
@@ -185,6 +185,8 @@ class _Step:
         words: list[str] = []
         if visit.what == "stack":
             words = [by, path, "--stack", visit.key[1]]
+        elif visit.what == "carry":
+            words = ["dials" if by == "dials" else "listing", path, "--stack", visit.key[1]]
         elif visit.what == "measure":
             words = ["inspect", part] if visit.file else ["inspect", path, "--stack", visit.key[1]]
         elif visit.what == "match":

@@ -83,7 +83,8 @@ def lies(of: Carrying) -> Iterator[tuple[str, Due]]:
 
 def then(of: Carrying) -> Iterator[tuple[str, Due]]:
     for file, name in of.finishes:
-        yield "carry-then", {"command": shlex.join(["listing", file, "--only", name])}
+        command = shlex.join(["listing", file, "--only", name])
+        yield "carry-then", {"apart": "no" if of.by == "readings" else "yes", "command": command}
 
 
 def bodies(part: Part, of: Carrying) -> list[tuple[str, float, float]]:

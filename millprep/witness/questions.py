@@ -303,6 +303,9 @@ def _tables() -> Iterator[Questions]:
     from millprep.witness.route_questions import ROUTE
 
     yield ROUTE
+    from millprep.witness.carry_questions import CARRY
+
+    yield CARRY
 
 
 def questions_of(slug: str) -> dict[str, str]:

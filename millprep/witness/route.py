@@ -180,7 +180,9 @@ class _Case(JobAsked):
                 yield f"step {n} is faced too coarsely", said
         if step.what == "drill":
             yield from self._left(n, step)
-        if step.what == "finish" and not step.finishes <= self._left_before(n, step):
+        is_begun = any(one.what == "drill" for one in self._same(step))
+        left = self._left_before(n, step)
+        if step.what == "finish" and is_begun and not step.finishes <= left:
             yield f"step {n} finishes what no step has left for it", step.said
 
     def _left_before(self, n: int, step: _Step) -> set[Owner]:
@@ -290,8 +292,10 @@ class _Case(JobAsked):
     def _words(self, step: _Step) -> list[str]:
         """What is typed behind `millprep` for the sheet of a step."""
         whole = PurePath(self.assembly.path).as_posix()
-        if step.what == "carry":
-            return []
+        if step.what == "carry" and step.stack in self.carries:
+            (carried, *_) = self.carries[step.stack]
+            by = self.assembly.member(carried.source).made_by
+            return ["dials" if by == "dials" else "listing", whole, "--stack", step.stack]
         if step.stack:
             first = self.assembly.stacks[0].places[0].member
             verb = "inspect" if step.what == "measure" else self.verb(first)
