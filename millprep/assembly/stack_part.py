@@ -223,7 +223,7 @@ def strapped_over(part: Part, request: SetupRequest) -> SetupRequest:
 
     def worth(pair: tuple[int, int]) -> tuple[float, float]:
         clear_mm = min(float(away[number]) for number in pair)
-        return min(clear_mm, _CLEAR_OF_CHUCK_MM), math.dist(*(places[:, n] for n in pair))
+        return round(min(clear_mm, _CLEAR_OF_CHUCK_MM), 3), math.dist(*(places[:, n] for n in pair))
 
     best = max(combinations(range(places.shape[1]), 2), key=worth)
     return replace(request, straps_at_mm=tuple((places[0, n], places[1, n]) for n in best))

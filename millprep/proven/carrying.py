@@ -50,6 +50,7 @@ class ByHand(Listing):
             part_as_shown(self.prepared.asked, form),
             self.prepared.shop,
             as_shown(self.found, form),
+            units=self.units,
             by_dials=self.name == "dials",
             file=file,
         )

@@ -130,7 +130,7 @@ def spotting_faults(one: SetUp, of: Carrying) -> Iterator[Finding]:
     for mate in of.mates:
         if is_finished_bore(mate.source):
             yield one.wrong(f"a drill goes into {mate.source.name}, which is finished")
-        if not mate.hole.is_through and mate.hole.face != dict(of.meets)[mate.member]:
+        if not mate.hole.is_through and mate.hole.face != dict(of.meets).get(mate.member):
             yield one.wrong(f"{mate.name} does not open on the face that {of.source} lies on")
     if one.printed.setup.face != of.face or FAR[of.face] == one.printed.setup.face:
         yield one.wrong(f"{of.source} does not lie with {of.face} up")

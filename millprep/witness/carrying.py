@@ -11,6 +11,7 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
+from millprep.base.units import Units
 from millprep.model.carrying import Beside, Carrying, Mate
 from millprep.model.part import Part
 from millprep.model.shop import Shop
@@ -33,6 +34,7 @@ def check_carrying(
     shop: Shop,
     remarks: Sequence[Finding],
     *,
+    units: Units,
     by_dials: bool,
     file: str,
 ) -> list[Finding]:
@@ -44,7 +46,7 @@ def check_carrying(
     names = names_by_letters(hole=sorted(holes), member=members)
 
     def faults(sheet: ReadSheet) -> list[Fault]:
-        case = _Case(sheet, part, of, shop, by_dials, form == "csv")
+        case = _Case(sheet, part, of, shop, units, by_dials)
         if form == "csv":
             return [*case.steps()]
         return [*case.heading(part, remarks), *case.around(), *case.steps()]
@@ -61,11 +63,13 @@ class _Case(Report):
     part: Part
     of: Carrying
     shop: Shop
+    units: Units
     by_dials: bool
-    is_csv: bool
 
     def around(self) -> Iterator[Fault]:
         of = self.of
+        if self.sheet.units != self.units:
+            yield f"figures are in {self.sheet.units}, not {self.units}", self.title
         yield from self.unlike(
             self.title, {"by": of.by, "hole_count": len(of.mates), "source": of.source}
         )

@@ -10,6 +10,7 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
 from millprep.witness import carried
+from millprep.witness.asked import same_words
 from millprep.witness.faces import FAR
 from millprep.witness.set_up import SetUp, part_axis
 
@@ -58,7 +59,10 @@ def _is_right(said: Said, name: str, value: Any) -> bool:
             for part, due in zip(parts, value, strict=True)
             for key, right in due.items()
         )
-    return bool((said.slots.get(name) or None) == (value or None))
+    told = said.slots.get(name) or None
+    if isinstance(told, str) and isinstance(value, str):
+        return same_words(told, value)  # a command is broken at any place
+    return bool(told == (value or None))
 
 
 def _set_up(one: SetUp) -> Iterator[tuple[str, Due]]:
