@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from millprep.base.records import frozen
-from millprep.model.kinds import BORE, CLEAR, DRILL, MARK, REAM, SPOT, TAP, HoleKind
+from millprep.model.kinds import BORE, CLEAR, DRILL, REAM, SPOT, TAP, HoleKind
 from millprep.model.part import Hole, Mouth
 from millprep.model.shop import Cabinet, Shop
 from millprep.model.tools import BoringHead
@@ -120,7 +120,6 @@ MAKING: dict[HoleKind, Making] = {
         stock_mm=0.5,  # least left for the boring head, on diameter (common practice)
     ),
     SPOT: Making("spot drill"),
-    MARK: Making("spot drill"),  # that comes when it is finished
 }
 
 

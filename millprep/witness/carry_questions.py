@@ -34,7 +34,7 @@ CARRY: dict[str, dict[str, str]] = {
     "carry-edge": {
         **_LIES,
         "way": "which of the two holes lies farther from its edge",
-        "beside_mm": "how far its hole lies from the one, less how far from the other, at every hole",
+        "beside_mm": "how far the holes lie from the one, less how far from the other",
     },
     "carry-round": {
         "member": "a member that the holes come into",
