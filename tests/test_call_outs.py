@@ -137,7 +137,7 @@ def test_the_cover_as_printed_lies_where_it_was_worked_out(tmp_path: Path) -> No
 
 def test_what_is_said_is_what_was_understood() -> None:
     words = "4 holes No. 27 thro', c'bore 5/16 x 3/16 deep, on 1 1/4 P.C.D., at 45 deg"
-    assert [(said.label, said.text) for said in read_call_out(words, "inch").said] == [
+    assert [*read_call_out(words, "inch").said] == [
         ("how many", "4 holes"),
         ("what", "drill No. 27"),
         ("deep", "right through"),
@@ -149,10 +149,10 @@ def test_what_is_said_is_what_was_understood() -> None:
 
 def test_what_was_not_said_is_told() -> None:
     without_angle = read_call_out("6 holes 6BA clear on 1 1/2 PCD, csk 1/4", "inch").said
-    texts = [said.text for said in without_angle]
+    texts = [text for _, text in without_angle]
     assert "first at the right, 0 deg (no angle given)" in texts
     assert "countersink 1/4 dia, 90 deg (no angle given)" in texts
-    placed = [said.text for said in read_call_out("2 holes tap 4BA x 3/8 deep", "inch").said]
+    placed = [text for _, text in read_call_out("2 holes tap 4BA x 3/8 deep", "inch").said]
     assert "2 holes, each still to be placed" in placed
 
 

@@ -11,7 +11,6 @@ from typing import Any
 from pydantic import ValidationError
 
 from millprep.base.findings import WordError
-from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.infiles.call_out.marks import GONE, GONE_HERE, plain, small
 from millprep.infiles.editing.taking import in_toml
@@ -26,14 +25,6 @@ HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED = (
 LABELS = (HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED)
 
 
-@frozen
-class Said:
-    """One thing to be agreed to."""
-
-    label: str
-    text: str
-
-
 @dataclass
 class Scanned:
     """The words of a call-out: typed for values, text in small letters with holes where it was
@@ -45,7 +36,7 @@ class Scanned:
     typed: str = ""
     text: str = ""
     values: dict[str, str] = field(default_factory=dict)
-    said: list[Said] = field(default_factory=list)
+    said: list[tuple[str, str]] = field(default_factory=list)
     left: dict[Span, str] = field(default_factory=dict)
     count: int | None = None
 
@@ -90,7 +81,7 @@ class Scanned:
             return False
         self.values.update(values)
         if text:
-            self.said.append(Said(label, text))
+            self.said.append((label, text))
         self.strike(span, mark)
         return True
 
