@@ -6,7 +6,7 @@ import re
 
 from millprep.infiles.call_out.marks import ANGLE, DIA, EDGE, FIGURE, GONE_HERE, edge_of
 from millprep.infiles.call_out.mouths import degrees
-from millprep.infiles.call_out.scanned import HOW_MANY, PLACED, Scanned, Span
+from millprep.infiles.call_out.scanned import HOW_MANY, PLACED, Said, Scanned, Span
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, plane_axes
 
 NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
@@ -132,7 +132,7 @@ def _spacing(scanned: Scanned) -> None:
 
 def _take_spacing(scanned: Scanned, span: Span, angle: str) -> None:
     """Equally spaced, in other words."""
-    scanned.said.append((PLACED, f"{angle} deg apart"))
+    scanned.said.append(Said(PLACED, f"{angle} deg apart"))
     scanned.strike(span)
 
 
@@ -330,9 +330,9 @@ def how_many(scanned: Scanned) -> None:
         scanned.values = {"circle.count": str(count), **scanned.values}
     elif count > 1 and not {"at", "corners.inset"} & scanned.values.keys():
         said += ", each still to be placed"
-    scanned.said.append((HOW_MANY, said))
+    scanned.said.append(Said(HOW_MANY, said))
 
 
 def no_angle(scanned: Scanned) -> None:
     if _has_circle(scanned) and "circle.start" not in scanned.values:
-        scanned.said.append((PLACED, "first at the right, 0 deg (no angle given)"))
+        scanned.said.append(Said(PLACED, "first at the right, 0 deg (no angle given)"))

@@ -19,7 +19,7 @@ from millprep.infiles.call_out.places import (
     no_angle,
     points,
 )
-from millprep.infiles.call_out.scanned import LABELS, Scanned, Span
+from millprep.infiles.call_out.scanned import LABELS, Said, Scanned, Span
 from millprep.model.part import Face
 
 LONGEST_CALL_OUT = 300
@@ -30,13 +30,13 @@ class CallOut:
     """A call-out, understood as far as it is.
 
     values : dotted keys of a hole's line, as a person would type them
-    said   : (label, text) of what was understood, to be agreed to
+    said   : label and text of what was understood, to be agreed to
     left   : from where to where of the words is not understood; why : a sentence for each of these
     count  : how many holes it is for, where it says so
     """
 
     values: dict[str, str]
-    said: tuple[tuple[str, str], ...]
+    said: tuple[Said, ...]
     left: tuple[Span, ...]
     why: tuple[str, ...]
     count: int | None = None
@@ -83,7 +83,7 @@ def read_call_out(words: str, units: Units, face: Face = "top") -> CallOut:
     left = _told_once(scanned)
     return CallOut(
         scanned.values,
-        tuple(sorted(scanned.said, key=lambda said: LABELS.index(said[0]))),
+        tuple(sorted(scanned.said, key=lambda said: LABELS.index(said.label))),
         tuple(span for span, _ in left),
         tuple(why for _, why in left),
         scanned.count,

@@ -6,7 +6,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
@@ -25,6 +25,13 @@ HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED = (
 LABELS = (HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED)
 
 
+class Said(NamedTuple):
+    """One thing to be agreed to."""
+
+    label: str
+    text: str
+
+
 @dataclass
 class Scanned:
     """The words of a call-out: typed for values, text in small letters with holes where it was
@@ -36,7 +43,7 @@ class Scanned:
     typed: str = ""
     text: str = ""
     values: dict[str, str] = field(default_factory=dict)
-    said: list[tuple[str, str]] = field(default_factory=list)
+    said: list[Said] = field(default_factory=list)
     left: dict[Span, str] = field(default_factory=dict)
     count: int | None = None
 
@@ -81,7 +88,7 @@ class Scanned:
             return False
         self.values.update(values)
         if text:
-            self.said.append((label, text))
+            self.said.append(Said(label, text))
         self.strike(span, mark)
         return True
 
