@@ -6,6 +6,10 @@ import asyncio
 import html
 import http.server
 import io
+import os
+import signal
+import subprocess
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -266,3 +270,52 @@ def test_looked_at_and_put_away(chromium: Browser, sheets: Path) -> None:
             expect(one.locator("main")).to_contain_text("This page may be closed.")
         soon(page, lambda: serving.server.should_exit)
         context.close()
+
+
+def test_asked_for_a_folder_and_moved_to_another(chromium: Browser, tmp_path: Path) -> None:
+    """From the home folder, as the picture on the desktop starts it: asked once, and remembered."""
+    home = tmp_path / "home"
+    (home / "Documents" / "Old plans").mkdir(parents=True)
+    (home / "Documents" / "Old plans" / "plate.toml").write_text(PLATE)
+    root = Path(__file__).parent.parent.parent
+    environment = {**os.environ, "HOME": str(home), "PYTHONPATH": str(root)}
+    environment["XDG_STATE_HOME"] = environment["XDG_CONFIG_HOME"] = str(tmp_path / "own")
+    command = [sys.executable, "-P", "-m", "millprep", "desk", "--no-browser"]
+
+    def started() -> subprocess.Popen[str]:
+        return subprocess.Popen(
+            command, cwd=home, env=environment, stdout=subprocess.PIPE, text=True
+        )
+
+    def way_in(process: subprocess.Popen[str]) -> str:
+        assert process.stdout is not None
+        return process.stdout.readline().split()[-1]
+
+    running = started()
+    try:
+        context = chromium.new_context()
+        page = entered(context, way_in(running))
+        expect(page.locator(".slip")).to_contain_text("Documents / Mill sheets")
+        page.get_by_role("link", name="Another folder").click()
+        expect(page.locator("h2")).to_have_text("Documents")
+        page.get_by_role("link", name="back to home folder").click()
+        expect(page.get_by_role("button", name="Use this folder")).to_have_count(0)
+        page.get_by_role("link", name="Documents", exact=True).click()
+        page.get_by_role("link", name="Old plans").click()
+        expect(page.locator("h2")).to_have_text("Documents / Old plans")
+        page.wait_for_load_state()
+        page.get_by_role("button", name="Use this folder").click()
+        expect(page.locator(".card")).to_have_text("plate.toml")  # at the same address, moved there
+        expect(page.locator(".slip")).to_have_count(0)
+        page.get_by_role("button", name="Put away").click()
+        expect(page.locator("h1")).to_have_text("The desk is put away")
+        assert running.wait(5) == 0
+        running.communicate()
+        running = started()
+        page = entered(context, way_in(running))
+        expect(page.locator(".card")).to_have_text("plate.toml")
+        expect(page.locator(".slip")).to_have_count(0)
+        context.close()
+    finally:
+        running.send_signal(signal.SIGINT)
+        running.communicate(timeout=10)
