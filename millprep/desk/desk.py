@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import sys
 import threading
@@ -22,6 +23,7 @@ from millprep.desk.looking import Looking
 from millprep.desk.refusals import RefusedError
 
 _TEMPLATES = Path(__file__).parent / "templates"
+BODY_SECONDS = 30.0
 MOST_JSON_BYTES = 10_000_000
 """Of a body: a text of the greatest length that is read, in JSON."""
 
@@ -140,11 +142,15 @@ class Desk:
     async def body_of(self, request: Request, most: int) -> bytes:
         """The body, a dropped file say. most : bytes. Raises RefusedError for more."""
         parts, size = [], 0
-        async for part in request.stream():
-            size += len(part)
-            if size > most:
-                raise RefusedError(413, f"that is larger than {most / 1e6:g} MB: not taken")
-            parts.append(part)
+        try:
+            async with asyncio.timeout(BODY_SECONDS):
+                async for part in request.stream():
+                    size += len(part)
+                    if size > most:
+                        raise RefusedError(413, f"that is larger than {most / 1e6:g} MB: not taken")
+                    parts.append(part)
+        except TimeoutError:
+            raise RefusedError(408, "the page sent only half of it: try again") from None
         return b"".join(parts)
 
     def note(self, line: str) -> None:

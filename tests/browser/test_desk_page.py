@@ -296,7 +296,7 @@ def test_asked_for_a_folder_and_moved_to_another(chromium: Browser, tmp_path: Pa
         context = chromium.new_context()
         page = entered(context, way_in(running))
         expect(page.locator(".slip")).to_contain_text("Documents / Mill sheets")
-        page.get_by_role("link", name="Another folder").click()
+        page.locator(".slip").get_by_role("link", name="Another folder").click()
         expect(page.locator("h2")).to_have_text("Documents")
         page.get_by_role("link", name="back to home folder").click()
         expect(page.get_by_role("button", name="Use this folder")).to_have_count(0)

@@ -315,8 +315,11 @@ def test_the_tables_are_asked_from_every_page(asking: Asking) -> None:
     assert "<script" not in odd
 
 
-def test_two_hundred_who_say_nothing_keep_nobody_out(tmp_path: Path) -> None:
-    """On a real port, with words that are no request between them."""
+def test_two_hundred_who_say_nothing_keep_nobody_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a real port, with words that are no request between them, and half a body."""
+    monkeypatch.setattr("millprep.desk.desk.BODY_SECONDS", 0.2)
     (tmp_path / "sheets").mkdir()
     with served(tmp_path / "sheets") as serving:
         port = serving.desk.port
@@ -337,6 +340,13 @@ def test_two_hundred_who_say_nothing_keep_nobody_out(tmp_path: Path) -> None:
                 one.settimeout(5)
                 answer = one.recv(100)
                 assert answer[9:12] in (b"400", b"421"), answer
+        half = socket.create_connection(("127.0.0.1", port), timeout=5)
+        own = {"Host": f"127.0.0.1:{port}", "Origin": f"http://127.0.0.1:{port}", **cookie}
+        own |= {"X-Millprep": "desk", "Content-Type": "application/json", "Content-Length": "100"}
+        lines = "".join(f"{name}: {value}\r\n" for name, value in own.items())
+        half.sendall(f"PUT /folder HTTP/1.1\r\n{lines}\r\n{{".encode())
+        assert b" 408 " in half.recv(100)
+        half.close()
         for _ in range(3):
             asked = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
             asked.request("GET", "/now", headers=cookie)

@@ -17,7 +17,6 @@ const desk = (() => {
     const line = byId("said");
     if (line.textContent !== words) line.textContent = words;
     line.dataset.kind = kind;
-    line.hidden = !words;
   }
   const asleep = () => say("The desk is asleep. What you type is kept here, and put down when it wakes. "
     + "If it was put away: start it again.", "asleep");
@@ -109,7 +108,7 @@ const desk = (() => {
     } catch { asleep(); }
   }
   async function watch() {
-    for (;;) { await look(); await pause(1000); }
+    for (;;) { await look(); await pause(byId("said").dataset.kind === "asleep" ? 3000 : 1000); }
   }
 
   // ---- the end ----
