@@ -46,5 +46,6 @@ def make_app(desk: Desk) -> Gate:
     routes: list[BaseRoute] = [route for module in PAGES for route in module.ROUTES]
     routes.append(Mount("/static", StaticFiles(directory=_STATIC)))
     app = Starlette(routes=routes, exception_handlers=dict.fromkeys(REFUSED, refused))
+    app.router.redirect_slashes = False
     app.state.desk = desk
     return Gate(Once(app), desk)

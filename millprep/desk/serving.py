@@ -6,6 +6,7 @@ import asyncio
 import logging
 import secrets
 import socket
+from contextlib import suppress
 from pathlib import Path
 
 import uvicorn
@@ -15,6 +16,7 @@ from millprep.desk.app import make_app
 from millprep.desk.desk import Desk
 
 HOST = "127.0.0.1"
+_HANDLES = 4096
 _IDLE_SECONDS = 30
 """A connection on which nothing is asked is closed; a page asks every second."""
 
@@ -61,6 +63,7 @@ class Serving:
     def run(self) -> None:
         """Answer until the desk is put away."""
         log, noting = logging.getLogger("uvicorn.error"), _Noting(self.desk)
+        _raise_limit()
         log.addHandler(noting)
         log.propagate = False
         try:
@@ -102,6 +105,17 @@ class _Noting(logging.Handler):
         error = record.exc_info[1] if record.exc_info else None
         said = record.getMessage().partition("\n")[0]
         self.desk.note(said if error is None else f"fault: {error!r}")
+
+
+def _raise_limit() -> None:
+    """Connections that nobody closes may be many, and some systems open 256 files a process."""
+    with suppress(ImportError, OSError, ValueError):
+        import resource
+
+        least, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+        wanted = _HANDLES if most == resource.RLIM_INFINITY else min(_HANDLES, most)
+        if least != resource.RLIM_INFINITY and least < wanted:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, most))
 
 
 def bound(port: int) -> socket.socket:

@@ -51,12 +51,14 @@ def _started(folder: Path | None, shop: str | None, port: int | None, opens: boo
     while True:
         running, is_mine = _running(chosen)
         if not is_mine:
+            if shop is not None or port is not None:
+                _say("It goes on as it was started: --shop and --port count for a new one.")
             return _brought_up(running, chosen, opens)
         try:
             serving = _serving(chosen, shop, port, secret, running)
             serving.desk.is_to_be_asked = is_to_be_asked
             running.note(serving.desk.port, secret)
-            _say(f"The desk of {serving.desk.place}: {serving.desk.way_in}")
+            _say(f"The desk of {serving.desk.place}: {_shown(serving.desk.address, secret, opens)}")
             _say("Ctrl-C, or Put away in the page, ends it.")
             if opens:
                 _open(serving.desk.address, secret)
@@ -139,14 +141,20 @@ def _brought_up(running: Running, folder: Path, opens: bool) -> int:
         known = running.known()
         address = f"http://{HOST}:{known.get('port')}"
         if "secret" in known and _answers(address):
-            _say(f"A desk runs on this folder already: {address}/in/{known['secret']}")
+            secret = str(known["secret"])
+            _say(f"A desk runs on this folder already: {_shown(address, secret, opens)}")
             if opens:
-                _open(address, str(known["secret"]), waits=True)
+                _open(address, secret, waits=True)
             return 0
         time.sleep(0.2)
     remedy = f"end the process {known.get('process', '')} and start again".replace("  ", " ")
     said = "a desk that runs on this folder does not answer"
     raise stopped("output-refused", said, remedy, file=str(folder))
+
+
+def _shown(address: str, secret: str, opens: bool) -> str:
+    """The address as it is printed: without the secret where nobody reads it but a log."""
+    return f"{address}/in/{secret}" if _has_terminal() or not opens else address
 
 
 def _answers(address: str) -> bool:

@@ -161,11 +161,13 @@ def test_from_the_picture_on_the_desktop_to_put_away(home: Path, tmp_path: Path)
     finally:
         first.kill()
         told = first.communicate()[0]
-    assert known["secret"] not in address
+    assert known["secret"] not in address + said + told  # no log has it
     assert told.splitlines()[-1] == "The desk is put away."
 
 
-def test_killed_found_again_interrupted_and_taken_ports(home: Path, tmp_path: Path) -> None:
+def test_killed_found_again_interrupted_and_taken_ports(
+    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A desk that was killed keeps nobody out; the next one has its port; Ctrl-C gives 0."""
     folder = tmp_path / "sheets"
     folder.mkdir()
@@ -194,7 +196,10 @@ def test_killed_found_again_interrupted_and_taken_ports(home: Path, tmp_path: Pa
             starting.start(other, None, port, opens=False)
         with pytest.raises(MillprepError, match="port 99999 cannot be had"):
             starting.start(other, None, 99_999, opens=False)
-        assert starting.start(folder, None, None, opens=False) == 0
+        assert starting.start(folder, "inch", None, opens=False) == 0
+        said = capsys.readouterr().out
+        assert again in said
+        assert "--shop and --port count for a new one" in said
     finally:
         second.send_signal(signal.SIGINT)
         told = second.communicate(timeout=10)[0]
