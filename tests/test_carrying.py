@@ -326,6 +326,23 @@ def test_a_loose_punch_is_told(tmp_path: Path, drawer: str, told: list[str]) -> 
     assert ("NOT IN THE DRAWER" in data.decode()) == (drawer == "[8]")
 
 
+def too_few(folder: Path, by: str = "transfer punch", size: float = 4.2) -> Prepared:
+    """Four screws with 0.1 of play, and nothing else that holds the two."""
+    path = box(folder, PLATE.replace('clear = "M4"', f"drill = {size}"), screws=by)
+    path.write_text(path.read_text().partition('[[joint]]\nname = "studs"')[0])
+    return prepare(part_or_stack(path, "screws"), cures=False)
+
+
+def test_what_would_do_is_said_where_a_way_does_not(tmp_path: Path) -> None:
+    """A punch is good for 0.125 either way, a drill through the hole for 0.05."""
+    few, enough = (sheet(too_few(tmp_path, by)) for by in ("transfer punch", "spotted through"))
+    chance, other = few["carry_chance"], enough["setups"][0]["carry_chance"]
+    assert (chance["reach"], chance["better"]) == ("short", "both made by dials")
+    assert chance["share"] < 95 <= other["share"] and other["better"] is None
+    tight = sheet(too_few(tmp_path, "transfer punch", 4.1))["carry_chance"]
+    assert tight["better"] == "holes of 4.3 mm"
+
+
 def by_hand(folder: Path) -> dict[str, Prepared]:
     """Every sentence of such a sheet between them; the wheel and its drum are round."""
     none = folder / "none.toml"
@@ -345,6 +362,7 @@ def by_hand(folder: Path) -> dict[str, Prepared]:
         "screws": ready(folder, "studs"),
         "readings": ready(folder, "dowels", dowels="readings"),
         "round": prepare(round_ones, cures=False),
+        "too few": too_few(folder),
     }
 
 

@@ -15,8 +15,10 @@ from pathlib import Path
 import numpy as np
 
 from millprep.assembly import Judged
+from millprep.assembly.chances import Likely, method_words
 from millprep.assembly.frames import Floats, Pose
 from millprep.assembly.job import table_of
+from millprep.assembly.saying import length_words
 from millprep.assembly.stack_part import (
     hardest,
     high_stock,
@@ -154,7 +156,8 @@ def _carrying(
         mates.append(Mate(name, member, bore.holes[row.top], hole))
     inside = {name: judged.lays[name].pose.seen_from(judged.lays[row.top].pose) for name in others}
     meets = tuple((name, _face_along(inside[name], outward(row.face))) for name in others)
-    shares = [one.share for one in judged.chances if one.joint in joints and one.chance is not None]
+    rows = [one for one in judged.chances if one.joint in joints and one.chance is not None]
+    worst = min(rows, key=lambda one: one.share, default=None)
     return Carrying(
         table_of(joints[0]),
         carried.by,
@@ -165,10 +168,22 @@ def _carrying(
         tuple(one for name in others for one in _besides(judged, row, name, inside[name])),
         tuple((name, assembly.member(name).part.stock) for name in row.members),
         carried.after,
-        min(shares, default=None),
+        None if worst is None else worst.share,
+        None if worst is None else _better(worst),
         tuple(_finishes(judged, mates)),
         tuple(one.diameter_mm for one in shop.cabinet.transfer_punches),
     )
+
+
+def _better(row: Likely) -> str | None:
+    """What reaches the share wanted where this way of it does not."""
+    if row.is_likely:
+        return None
+    if row.method is not None and row.method.words not in row.made_by:
+        return method_words(row.method.words)
+    if row.clearance is not None and row.clearance.hole_mm is not None:
+        return f"holes of {length_words(row.clearance.hole_mm, 'mm')}"
+    return None
 
 
 def _finishes(judged: Judged, mates: Sequence[Mate]) -> Iterator[tuple[str, str]]:

@@ -184,7 +184,7 @@ def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
     """What is doubtful about a pattern of screws going in."""
     joint = row.joint
     if not row.is_likely and row.chance is not None:
-        cures = [_method_words(row.method.words) if row.method else ""]
+        cures = [method_words(row.method.words) if row.method else ""]
         if row.clearance is not None and row.clearance.hole_mm is not None:
             cures.append(f"holes of {say.length(row.clearance.hole_mm)}, {row.clearance.words}")
         cures = [cure for cure in cures if cure]
@@ -220,7 +220,7 @@ def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
         )
 
 
-def _method_words(method: str) -> str:
+def method_words(method: str) -> str:
     """One part follows the other by some methods; else both are made alike."""
     if method in FROM_THE_OTHER_PART:
         return f"one taken from the other by {method}"

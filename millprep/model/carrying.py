@@ -57,6 +57,7 @@ class Carrying:
     blanks   : of each member, the source first
     after    : the stack that is done before
     share    : of the cases in which all screws enter so, 0 to 1; None: not worked out
+    better   : where those are too few, what would do
     finishes : (part file, hole or pattern) that is finished then in the part's own sheets
     punches_mm : transfer punches of the shop, ascending
     """
@@ -71,5 +72,6 @@ class Carrying:
     blanks: tuple[tuple[str, Stock], ...]
     after: str | None = None
     share: float | None = None
+    better: str | None = None
     finishes: tuple[tuple[str, str], ...] = ()
     punches_mm: tuple[float, ...] = ()

@@ -47,6 +47,7 @@ def carry_lines(carrying: Carrying, figures: Figures) -> Iterator[Sentence]:
             share=f"{carrying.share * 100:.1f}",
             reach="" if carrying.share >= WANTED_SHARE else "short",
             wanted=f"{WANTED_SHARE * 100:.0f}",
+            better=carrying.better,
         )
 
 

@@ -78,7 +78,8 @@ def lies(of: Carrying) -> Iterator[tuple[str, Due]]:
         yield "carry-clamp", {"own": "jig" if of.by == "jig" else "", "done": done}
     if of.share is not None:
         share = {"share": f"{of.share * 100:.1f}", "wanted": f"{_WANTED * 100:.0f}"}
-        yield "carry-chance", {**share, "reach": "" if of.share >= _WANTED else "short"}
+        short = "" if of.share >= _WANTED else "short"
+        yield "carry-chance", {**share, "reach": short, "better": of.better}
 
 
 def then(of: Carrying) -> Iterator[tuple[str, Due]]:

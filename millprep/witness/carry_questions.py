@@ -70,6 +70,7 @@ CARRY: dict[str, dict[str, str]] = {
         "share": "as the assembly was judged",
         "reach": "whether it is less than 95",
         "wanted": "the witness's own figure",
+        "better": "as the assembly was judged",
     },
     "carry-then": {
         "apart": "but by readings, where nothing was clamped together",
