@@ -493,3 +493,22 @@ def test_an_unknown_name_is_told_with_those_there_are(tmp_path: Path) -> None:
     with pytest.raises(MillprepError) as told:
         part_or_stack(box(tmp_path), "screw")
     assert "screws" in str(told.value)
+
+
+def test_the_setting_is_as_the_file_has_it(tmp_path: Path) -> None:
+    """By itself under straps, for the block is not as wide as the plate; in the vice where the
+    file says so. Holes are not chosen: all are carried over in one setting."""
+    path = box(tmp_path)
+    held = prepare(part_or_stack(path, "screws"), cures=False).plan.setups[0].holding
+    assert held.strapped is not None
+    way = 'carried = { from = "plate", by = "spotted through" }'
+    text = path.read_text()
+    path.write_text(text.replace(way, way + '\nsetup = { hold = "vice", towards_you = "left" }'))
+    (setup,) = sheet(prepare(part_or_stack(path, "screws"), cures=False))["setups"]
+    assert (setup["hold"]["by"], setup["towards_you"]) == ("vice", "left")
+    path.write_text(text.replace(way, way + '\nsetup = { holes = ["screws"] }'))
+    with pytest.raises(MillprepError, match="one setting has all of them"):
+        part_or_stack(path, "screws")
+    path.write_text(text.replace(way, 'setup = { hold = "vice" }'))
+    with pytest.raises(MillprepError, match="setup without carried"):
+        part_or_stack(path, "screws")

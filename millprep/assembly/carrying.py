@@ -82,7 +82,7 @@ def carried_part(judged: Judged, joints: Sequence[Joint], shop: Shop) -> Part:
     _refuse_far(judged, row, table)
     carrying = _carrying(judged, row, joints, carried, shop)
     if carried.by == "readings":
-        return _alone(judged, row, carrying)
+        return _alone(judged, row, carrying, carried.setup)
     top, assembly = judged.assembly.member(row.top).part, judged.assembly
     bodies = tuple(
         Body(one.member, one.from_mm, one.to_mm, assembly.member(one.member).part.material)
@@ -106,7 +106,16 @@ def carried_part(judged: Judged, joints: Sequence[Joint], shop: Shop) -> Part:
     )
     holes = [_hole(row, top, one, part, shop) for one in carrying.mates]
     part = replace(part, holes=tuple(in_turn(holes)))
-    return replace(part, setups=(strapped_over(part, SetupRequest(row.face)),))
+    return replace(part, setups=(_setup(part, carried, row.face),))
+
+
+def _setup(part: Part, carried: Carried, face: Face) -> SetupRequest:
+    """As the file has it; else under straps over what the other members bear."""
+    if carried.setup is None:
+        return strapped_over(part, SetupRequest(face))
+    request = replace(carried.setup, face=face)
+    is_said = request.hold is not None or request.straps_at_mm or "vice" in request.lines
+    return request if is_said else strapped_over(part, request)
 
 
 def _stacked(judged: Judged, joints: Sequence[Joint], carried: Carried, table: str) -> Stacked:
@@ -318,7 +327,7 @@ def _borne(judged: Judged, row: Stacked) -> Floats:
     return np.unique(np.array([] if is_same else places).reshape(-1, 3).round(6), axis=0).T
 
 
-def _alone(judged: Judged, row: Stacked, carrying: Carrying) -> Part:
+def _alone(judged: Judged, row: Stacked, carrying: Carrying, setup: SetupRequest | None) -> Part:
     """By readings: the member that is spotted, by itself, the face that meets the other one up."""
     others = [name for name in row.members if name != row.top]
     assembly = judged.assembly
@@ -349,7 +358,7 @@ def _alone(judged: Judged, row: Stacked, carrying: Carrying) -> Part:
         path=assembly.path,
         mark=mark_of(judged, row),
         holes=tuple(in_turn(holes)),
-        setups=(SetupRequest(face),),
+        setups=(replace(setup or SetupRequest(face), face=face),),
         dimensions=(),
         stated=(),
         left=(),

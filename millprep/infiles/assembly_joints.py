@@ -17,6 +17,8 @@ from millprep.infiles.assembly_schema import JointTable, PairTable, SharedTable,
 from millprep.infiles.fasteners import DOWEL_CLASS, FastenerWords, read_fastener, read_pin
 from millprep.infiles.faults import Faults
 from millprep.infiles.holes import allowed_slugs
+from millprep.infiles.part_schema import SetupTable
+from millprep.infiles.setup_tables import setup_request
 from millprep.infiles.wording import UnknownWordError, accepted, at_key, folded, given_words
 from millprep.model.assembled import (
     HOW_PINNED,
@@ -29,6 +31,7 @@ from millprep.model.assembled import (
     Shared,
     Stack,
 )
+from millprep.model.part import SetupRequest
 from millprep.reference.fits import shaft_limits_um
 from millprep.reference.heads import nut_for, washer_for
 
@@ -49,9 +52,29 @@ def read_joints(faults: Faults, members: Members) -> tuple[Joint, ...]:
     for index, path, table in faults.all_validated("joint", JointTable):
         with faults.noting(path, hole=table.name):
             name = table.name or f"joint {index + 1}"
-            joints += _joint(table, places, name, faults.line(path))
+            made = _joint(table, places, name, faults.line(path))
+            if table.setup is not None:
+                made = _set_up(made, setup_request(faults, (*path, "setup"), _told(table.setup)))
+            joints += made
     _refuse_twice(faults, joints)
     return tuple(joints)
+
+
+def _told(setup: SetupTable) -> SetupTable:
+    """What is said of the setting. Raises WordError for holes: all are carried over in one."""
+    if setup.holes:
+        with at_key("setup"):
+            raise WordError("holes: one setting has all of them", "leave holes out", ("holes",))
+    return setup
+
+
+def _set_up(joints: Sequence[Joint], request: SetupRequest) -> Sequence[Joint]:
+    return [
+        joint
+        if joint.carried is None
+        else replace(joint, carried=replace(joint.carried, setup=request))
+        for joint in joints
+    ]
 
 
 def _joint(table: JointTable, places: Places, name: str, line: int | None) -> Sequence[Joint]:

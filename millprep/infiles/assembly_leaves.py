@@ -77,7 +77,7 @@ def carried_of(table: JointTable, courses: Sequence[Sequence[Place]]) -> Carried
     courses : the places of its screws or pins, one after the other
     """
     if table.carried is None:
-        if alone := table.given("leave", "pilot", "after"):
+        if alone := table.given("leave", "pilot", "after", "setup"):
             remedy = 'say what they are carried over from: carried = { from = "foot", by = "jig" }'
             raise WordError(f"{alone[0]} without carried", remedy, (alone[0],))
         return None

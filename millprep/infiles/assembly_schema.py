@@ -119,6 +119,7 @@ class JointTable(Table):
     after: Name | None = None
     leave: Annotated[Any, Holds(_LEAVE)] = None
     pilot: Size | None = None
+    setup: SetupTable | None = None
     allow: Names = ()
 
 

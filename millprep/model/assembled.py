@@ -85,6 +85,7 @@ class Carried:
     after  : the stack that is waited for
     leave  : (member, how far its own sheets make its holes) of each of the others
     pilot_mm : of the drill where one of them is left with a pilot
+    setup  : what the file says of the setting, its face not being asked; None where nothing
     """
 
     source: str
@@ -92,6 +93,7 @@ class Carried:
     after: str | None = None
     leave: tuple[tuple[str, Leave], ...] = ()
     pilot_mm: float | None = None
+    setup: SetupRequest | None = None
 
 
 @frozen
