@@ -69,6 +69,8 @@ class Gate:
         host = request.headers.getlist("host")
         if len(host) != 1 or host[0] not in self.hosts:
             return self._refused(request, 421, "asked for by another name")
+        if not request.scope["path"].isprintable():
+            return self._refused(request, 400, "an address with signs that no page has")
         if request.method not in (*CHANGES, *LOOKS):
             return self._refused(request, 405, "neither looks nor changes")
         if request.method in CHANGES:
