@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import os
 import plistlib
 import re
 import shlex
@@ -32,13 +33,25 @@ def make_shortcut(folder: Path | None = None, system: str = sys.platform) -> lis
     try:
         where.mkdir(parents=True, exist_ok=True)
         if system == "win32":
-            return [_windows(where / f"{NEW_FOLDER}.lnk", words)]
-        if system == "darwin":
-            return [_mac(where / f"{NEW_FOLDER}.app", words)]
-        return _linux(where / "mill-sheets.desktop", words)
+            told = [_windows(where / f"{NEW_FOLDER}.lnk", words)]
+        elif system == "darwin":
+            told = [_mac(where / f"{NEW_FOLDER}.app", words)]
+        else:
+            told = _linux(where / "mill-sheets.desktop", words)
     except OSError as error:
         said = f"the shortcut cannot be written: {error.strerror}"
         raise stopped("output-refused", said, "make room on the desktop", str(where)) from None
+    if not _is_installed():
+        told.append("it starts nothing yet: install millprep first, pip install . in its folder")
+    return told
+
+
+def _is_installed() -> bool:
+    """Whether this Python has the package wherever it starts, and not in this folder alone."""
+    plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+    asks = [sys.executable, "-P", "-c", "import millprep"]
+    ran = subprocess.run(asks, cwd=Path.home(), env=plain, capture_output=True, check=False)
+    return ran.returncode == 0
 
 
 def _linux(file: Path, words: list[str]) -> list[str]:

@@ -309,7 +309,7 @@ def test_asked_for_a_folder_and_moved_to_another(chromium: Browser, tmp_path: Pa
         expect(page.locator(".slip")).to_have_count(0)
         page.get_by_role("button", name="Put away").click()
         expect(page.locator("h1")).to_have_text("The desk is put away")
-        assert running.wait(5) == 0
+        assert running.wait(2) == 0
         running.communicate()
         running = started()
         page = entered(context, way_in(running))

@@ -19,6 +19,7 @@ from typing import Any
 import pytest
 
 from millprep.base.findings import MillprepError
+from millprep.desk import shortcut
 from millprep.desk import start as starting
 from millprep.desk.places import desktop, documents, is_too_wide, remember
 from millprep.desk.running import Running
@@ -117,9 +118,12 @@ def exec_line(entry: str) -> list[str]:
     return [re.sub(r"\\(.)", r"\1", one or other).replace("%%", "%") for one, other in words]
 
 
-def test_from_the_picture_on_the_desktop_to_put_away(home: Path, tmp_path: Path) -> None:
+def test_from_the_picture_on_the_desktop_to_put_away(
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Without a terminal, and without a look into anything else that lies in the home folder."""
-    assert len(make_shortcut(system="linux")) == 2
+    monkeypatch.setattr(shortcut, "_is_installed", lambda: False)
+    assert make_shortcut(system="linux")[2].startswith("it starts nothing yet: install millprep")
     entry = home / "My desk" / "mill-sheets.desktop"
     assert os.access(entry, os.X_OK)
     menu = home / ".local" / "share" / "applications" / entry.name
@@ -286,7 +290,7 @@ def test_pictures_of_other_systems(home: Path, tmp_path: Path) -> None:
     told = link_script(Path("C:/it's.lnk"), Path("C:/pythonw.exe"), '-m millprep desk "C:/a b"')
     assert "CreateShortcut('" in told
     assert "it''s.lnk')" in told
-    (entry, _) = make_shortcut(sheets, system="linux")
+    entry, *_ = make_shortcut(sheets, system="linux")
     assert exec_line(Path(entry.removesuffix(": written")).read_text())[-1] == str(sheets)
 
 
