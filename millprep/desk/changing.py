@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, WordError, refusal_of
 from millprep.base.records import frozen, replace
+from millprep.desk.altered import box_label
 from millprep.desk.box_words import in_words
 from millprep.desk.kept import ChangedMeanwhile
 from millprep.desk.line_boxes import points_shown, title_written, written
@@ -43,6 +44,7 @@ class Clash:
     key: str
     mine: str
     theirs: str
+    called: str = "the text"
 
 
 @frozen
@@ -66,7 +68,10 @@ def put_figures(
         for key, old in before.items():
             now = boxes.get(key, "")
             if now not in (old, typed.get(key)):
-                return Changed(piece.state, line, Clash(key, typed.get(key, ""), now))
+                found = piece.line(line)
+                label = box_label("part" if found is None else found.table, key, boxes)
+                called = f"{_called(piece, line)}: {label}"
+                return Changed(piece.state, line, Clash(key, typed.get(key, ""), now, called))
         for key in typed:
             piece.pencil.put_letters(line, key, None)
         return _tried(piece, line, in_words(boxes, typed, piece.units))
@@ -295,14 +300,11 @@ def _called(piece: Piece, line: str) -> str:
 
 
 def _what_changed(piece: Piece, line: str, typed: Mapping[str, str]) -> str:
-    """pivot: how deep 3/8, was 1/2."""
-    from millprep.desk.forms import label_of
-
-    old, who = _boxes(piece, line), _called(piece, line)
-    found = piece.line(line)
+    """pivot: deep 3/8, was 1/2."""
+    old, who, found = _boxes(piece, line), _called(piece, line), piece.line(line)
     table = "part" if found is None else found.table
     parts = [
-        f"{label_of(table, key)} {value or 'struck out'}"
+        f"{box_label(table, key, {**old, **typed})} {value or 'struck out'}"
         + (f", was {old[key]}" if old.get(key) and old[key] != value else "")
         for key, value in typed.items()
         if value or old.get(key)

@@ -14,7 +14,6 @@ from starlette.routing import Route
 from millprep.desk import changing
 from millprep.desk.changing import Changed
 from millprep.desk.desk import Desk
-from millprep.desk.forms import label_of
 from millprep.desk.line_form import line_form
 from millprep.desk.pencil import TABLES, TITLE
 from millprep.desk.piece import Piece
@@ -48,7 +47,6 @@ def page(request: Request) -> Response:
         forms=forms,
         title=title_groups(piece),
         kept=desk.kept.of(path),
-        label_of=label_of,
     )
 
 
@@ -120,7 +118,7 @@ def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, An
             "mine": clash.mine,
             "theirs": clash.theirs,
             "before": {clash.key: clash.theirs},
-            "words": f"{label_of('hole', clash.key) or 'This figure'} was changed elsewhere.",
+            "words": f"{clash.called} was changed elsewhere meanwhile.",
         }
         return {"clash": told}
     piece = piece_of(desk, path)

@@ -15,11 +15,12 @@ from starlette.routing import Route
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.desk import changing
-from millprep.desk.forms import severity_label
+from millprep.desk.altered import figures_altered
 from millprep.desk.judging import cured, looked_at
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import answer_of, opened, piece_of
 from millprep.desk.refusals import RefusedError
+from millprep.desk.saying import Said, said
 from millprep.proven.curing import with_cure
 from millprep.proven.hanging import what_hangs_on
 
@@ -35,7 +36,7 @@ class Mark:
 
     slug: str
     finding: Finding
-    label: str
+    said: Said
     lines: tuple[tuple[str, str], ...] = ()
     cure: str = ""
     alters: bool = False
@@ -75,8 +76,9 @@ def _mark(piece: Piece, finding: Finding) -> Mark:
     cure, alters = "", False
     if finding.cure is not None and finding.cure.edits:
         cure, alters = finding.remedy, finding.cure.changes == "drawing"
-    label = severity_label(finding.severity)
-    return Mark(slug_of(finding), finding, label, lines, cure, alters)
+    told = said(finding, [line.name for line in piece.of_table("hole")])
+    cure = told.do if cure else ""
+    return Mark(slug_of(finding), finding, told, lines, cure, alters)
 
 
 def _group_of(piece: Piece, hole: str) -> str:
@@ -102,7 +104,8 @@ def confirm(request: Request) -> Response:
         id=known,
         finding=finding,
         slug=slug_of(finding),
-        figures=_figures_between(old, new),
+        figures=figures_altered(old, new),
+        said=said(finding, [line.name for line in piece.of_table("hole")]),
         hanging=what_hangs_on(path, desk.files.paths()),
     )
 
@@ -116,8 +119,8 @@ async def apply(request: Request) -> Response:
     if cure is None or (cure.changes == "drawing" and given.get("agreed") is not True):
         raise RefusedError(400, "that alters the drawing: it has to be agreed to")
     kept = desk.kept.of(path)
-    said = f"cured: {finding.message}"
-    made = changing.put_edits(kept, path, lambda text: with_cure(text, cure), said)
+    what = f"cured: {finding.message}"
+    made = changing.put_edits(kept, path, lambda text: with_cure(text, cure), what)
     return JSONResponse(answer_of(desk, known, path, made) | {"moved_to": f"/sheet/{known}"})
 
 
@@ -128,12 +131,6 @@ def _asked(request: Request, slug: str) -> tuple[Piece, Finding]:
         if slug_of(one) == slug and one.cure is not None:
             return piece, one
     raise RefusedError(409, "that is not so any more: the part was changed meanwhile")
-
-
-def _figures_between(old: str, new: str) -> list[tuple[str, str]]:
-    """Lines of the text before and after, of those that a cure changes."""
-    before, after = old.splitlines(), new.splitlines()
-    return [pair for pair in zip(before, after, strict=False) if pair[0] != pair[1]]
 
 
 ROUTES: list[Any] = [
