@@ -11,14 +11,18 @@ from millprep.proven.call_outs import in_boxes
 def in_words(boxes: Mapping[str, str], typed: Mapping[str, str], units: Units) -> dict[str, str]:
     """What was typed in boxes, with the words that plans put round a figure taken off it."""
     out: dict[str, str] = {}
+    kind = typed.get("what") or boxes.get("what", "")
+    face = boxes.get("face") or "top"
     for key, text in typed.items():
-        real = {"deep": "depth", "size": typed.get("what") or boxes.get("what", "")}.get(key, key)
-        if "#" in real or not real or not text.strip():
+        real = {"deep": "depth", "size": kind}.get(key, key)
+        found: Mapping[str, str] = {}
+        if real and "#" not in real and text.strip():
+            found = in_boxes(real.removeprefix("stock."), text, units, face)  # type: ignore[arg-type]  # a face, or refused there
+        if not found or any(name.startswith("at") for name in found):
             out[key] = text
-            continue
-        found = in_boxes(real.removeprefix("stock."), text, units)
-        if len(found) == 1:
+        elif len(found) == 1:
             out[key] = next(iter(found.values()))
         else:
-            out[key] = text
+            names = {"depth": "deep", kind: "size"}
+            out |= {names.get(name, name): value for name, value in found.items()}
     return out

@@ -20,6 +20,13 @@ def laid_out(request: Request) -> Response:
     words = request.query_params.get("call_out", "")[:_MOST_LETTERS]
     read = read_call_out(words, piece.units)
     boxes = shown(read.values)
+    if (
+        "circle.count" in boxes
+        and "circle.centre#0" not in boxes
+        and "stock.diameter" in piece.title
+    ):
+        boxes |= {"circle.centre#0": "0", "circle.centre#0e": "centre_x"}
+        boxes |= {"circle.centre#1": "0", "circle.centre#1e": "centre_y"}
     return desk.page(
         request,
         "call_out.html.j2",

@@ -43,7 +43,9 @@ class Sight:
 
 def looked_at(desk: Desk, piece: Piece) -> Sight:
     """The part as its file has it, judged in the shop of the folder."""
-    key = (str(piece.path), piece.state.mark, str(sorted(desk.numbers().items())))
+    numbers = desk.numbers()  # of the other files too, which this one may be taken from
+    numbers.pop(desk.files.of(piece.path), None)
+    key = (str(piece.path), piece.state.mark, str(sorted(numbers.items())))
     with _LOCK:
         _NEWEST[key[0]] = piece.state.mark
         if key in _SIGHTS:
@@ -60,9 +62,12 @@ def looked_at(desk: Desk, piece: Piece) -> Sight:
 def _made(desk: Desk, path: Path, piece: Piece) -> Sight:
     try:
         judged = read_text(piece.state.data, path, desk.shop)
+        if not judged.faults:
+            return Sight(piece.state.mark, judged, judged.findings)
+        rest = read_text(piece.state.data, path, desk.shop, sets_aside=True)
     except MillprepError as error:
         return Sight(piece.state.mark, None, faults=error.findings)
-    return Sight(piece.state.mark, judged, judged.findings)
+    return Sight(piece.state.mark, rest, rest.findings, judged.faults)
 
 
 def cured(piece: Piece, sight: Sight) -> tuple[Finding, ...] | None:

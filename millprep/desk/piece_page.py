@@ -176,11 +176,13 @@ def _strike(desk: Desk, path: Path, given: Given) -> Changed:
 
 
 async def _step(request: Request) -> Response:
-    """Back or forward; the page is shown anew, for anything may have changed."""
+    """Back or forward from the state that the page shows; then it is shown anew."""
     desk, known, path = opened(request)
-    way = str(request.path_params["way"])
+    given, way = await desk.json_of(request), str(request.path_params["way"])
     kept = desk.kept.of(path)
-    await run_in_threadpool(kept.step_back if way == "back" else kept.step_forward)
+    step = kept.step_back if way == "back" else kept.step_forward
+    await run_in_threadpool(step, int(given["seen"]) if "seen" in given else None)
+    desk.count(known)
     return JSONResponse({"moved_to": f"/sheet/{known}"})
 
 

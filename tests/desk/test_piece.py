@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import tomllib
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 from asking import Asking
+
+import millprep
 
 PARTS = Path(__file__).parents[2] / "parts"
 PLATE = """# A plate.
@@ -201,6 +206,38 @@ def test_a_call_out_is_laid_out_and_agreed_to(sheet: Sheet) -> None:
     laid = sheet.get(f"/call-out?call_out={words.replace(' ', '+')}")
     assert "No. 27" in laid
     assert "put it in the list" in laid
+
+
+COVER = """part = "Cover"
+units = "inch"
+material = "brass"
+
+[stock]
+diameter = "1 3/4"
+length = "3/8"
+
+[datum]
+x = "centre"
+y = "centre"
+"""
+
+
+def test_the_cover_as_it_is_printed(sheet: Sheet) -> None:
+    """Places worked out by hand: 5/8 in by the sine and cosine of 45 degrees."""
+    path = sheet.path.parent / "cover.toml"
+    path.write_text(COVER)
+    cover = Sheet(sheet.asking, path)
+    words = "4 holes No. 27 thro', c'bore 5/16 x 3/16 deep, on 1 1/4 P.C.D., at 45 deg"
+    laid = cover.get(f"/call-out?call_out={quote(words)}")
+    typed = json.loads(unescape(re.search(r"data-with='([^']*)'", laid)[1]))
+    cover.post("add", **typed)
+    part, _ = millprep.read_part(path)
+    places = [(hole.centre_mm[0] - 22.225, hole.centre_mm[1] - 22.225) for hole in part.holes]
+    each = 0.4419417 * 25.4
+    assert sorted(places) == pytest.approx(
+        sorted([(each, each), (-each, each), (-each, -each), (each, -each)]), abs=1e-4
+    )
+    assert "mm" not in cover.get("/red-pencil")
 
 
 def test_the_text_beside_the_form(sheet: Sheet) -> None:
