@@ -10,8 +10,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
+from fractions import Fraction
 
 from millprep.base.records import frozen, replace
+from millprep.base.units import MM_PER_INCH
 from millprep.model.part import Countersink, Hole, Recess, widened_mm
 from millprep.model.shop import Cabinet
 from millprep.model.tools import (
@@ -288,4 +290,15 @@ def recess_cutter(cabinet: Cabinet, asked: Recess) -> Choice:
     )
     if tool is not None:
         return Choice(tool, True)
-    return Choice(Counterbore(f"{asked.diameter_mm:g} mm", asked.diameter_mm), False)
+    return Choice(Counterbore(_as_sold(asked.diameter_mm), asked.diameter_mm), False)
+
+
+def _as_sold(diameter_mm: float) -> str:
+    """A size in tenths of a millimetre, or as a fraction of an inch where it is one."""
+    parts = round(diameter_mm * 64 / float(MM_PER_INCH), 6)
+    if parts.is_integer() and not round(diameter_mm * 10, 6).is_integer():
+        whole, rest = divmod(int(parts), 64)
+        return " ".join(
+            filter(None, (str(whole or ""), str(Fraction(rest, 64)) if rest else "", "in"))
+        )
+    return f"{diameter_mm:g} mm"
