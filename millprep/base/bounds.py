@@ -100,6 +100,14 @@ MOST_COMPARED_LINES = 20_000
 MOST_FINDINGS = 1_000
 """findings of a report | counted by kind"""
 
+MOST_FILES = 2_000
+"""files of a folder that the desk shows | left out"""
+MOST_FOLDERS = 300
+"""folders within one that the desk offers to stand on | left out"""
+LARGEST_BODY_BYTES = 10_000_000
+"""bytes that a page of the desk sends at a time | refused"""
+MOST_ANSWERS = 200
+"""answers that the desk has at hand, for changes sent twice | the oldest is given up"""
 MOST_STATES = 100
 """states of a file that the desk keeps to step back to | the oldest is given up"""
 LONGEST_FILE_NAME = 60

@@ -11,12 +11,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from millprep.base.bounds import MOST_FOLDERS
 from millprep.base.records import frozen
 from millprep.desk.desk import Desk
 from millprep.desk.places import NEW_FOLDER, documents, is_too_wide, remember
 from millprep.desk.refusals import RefusedError
 
-MOST_FOLDERS = 300
 _HOME_REFUSED = "that holds everything of yours: choose a folder in it, or let a new one be made"
 
 

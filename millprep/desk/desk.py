@@ -16,6 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from millprep.base.bounds import LARGEST_BODY_BYTES
 from millprep.base.plain_text import clean
 from millprep.desk.files import SHOP_FILE, Files, id_of, shown
 from millprep.desk.kept import Kept
@@ -24,8 +25,6 @@ from millprep.desk.refusals import RefusedError
 
 _TEMPLATES = Path(__file__).parent / "templates"
 BODY_SECONDS = 30.0
-MOST_JSON_BYTES = 10_000_000
-"""Of a body: a text of the greatest length that is read, in JSON."""
 
 
 class Desk:
@@ -127,7 +126,7 @@ class Desk:
         )
         return HTMLResponse(shown, status)
 
-    async def json_of(self, request: Request, most: int = MOST_JSON_BYTES) -> dict[str, Any]:
+    async def json_of(self, request: Request, most: int = LARGEST_BODY_BYTES) -> dict[str, Any]:
         """The JSON object in the body. Raises RefusedError for anything else, and for more."""
         if request.headers.get("content-type", "").split(";")[0].strip() != "application/json":
             raise RefusedError(415, "the page sent something that is no JSON")

@@ -12,13 +12,13 @@ from contextlib import suppress
 from itertools import islice
 from pathlib import Path, PurePosixPath
 
+from millprep.base.bounds import MOST_FILES
 from millprep.base.plain_text import clean
 from millprep.base.records import frozen
 from millprep.desk.held_folder import PROGRAM_ENDINGS, HeldFolder
 from millprep.desk.refusals import RefusedError
 
 SHOP_FILE = "shop.toml"
-MOST_FILES = 2_000
 _FIRST_KEY = re.compile(rb"^\s*(part|opposite_hand_of|assembly)\s*=", re.MULTILINE)
 _State = tuple[int, int, int]
 

@@ -11,8 +11,9 @@ import asyncio
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from millprep.base.bounds import MOST_ANSWERS
+
 NUMBER_HEADER = "x-sent"
-MOST_ANSWERS = 200
 _MOST_LETTERS = 64
 
 

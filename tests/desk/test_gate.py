@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from asking import HOST, ORIGIN, PORT, SECRET, Asking, served
 
+from millprep.base.bounds import MOST_ANSWERS
 from millprep.base.findings import MillprepError
 from millprep.desk.files import id_of
-from millprep.desk.once import MOST_ANSWERS
 from millprep.desk.refusals import RefusedError
 from millprep.desk.running import TICKET_SECONDS, ticket
 
