@@ -31,6 +31,7 @@ _OF_THE_TEXT = re.compile(
     |\w_\w|\w+\ =|[{}\[\]]|\bin\ quotes\b|\b(?:datum|stock|inset|polar|allow)\b""",
     re.VERBOSE,
 )
+_RUNS_INTO = "say in its line which hole it is meant to run into"
 _MEANT = "if you know about this and mean it, say so in its line"
 
 
@@ -162,6 +163,7 @@ def _to_do(finding: Finding, table: str, key: str) -> str:
     ways = re.split(r"(; |, or )", remedy.replace("the tables have", "near it are"))
     kept = [way for way in ways[::2] if _is_sayable(way, finding)]
     sayable = "".join(ways) if kept == ways[::2] else ", or ".join(kept)
+    sayable = sayable.replace("write meets where it is meant", _RUNS_INTO)
     if "allow = " in remedy and finding.holes:
         sayable = f"{sayable}, or {_MEANT}" if sayable else _MEANT
     return _plain(sayable)

@@ -294,9 +294,9 @@ def recess_cutter(cabinet: Cabinet, asked: Recess) -> Choice:
 
 
 def _as_sold(diameter_mm: float) -> str:
-    """A size in tenths of a millimetre, or as a fraction of an inch where it is one."""
+    """A size in millimetres, or as a fraction of an inch where it is one and no half millimetre."""
     parts = round(diameter_mm * 64 / float(MM_PER_INCH), 6)
-    if parts.is_integer() and not round(diameter_mm * 10, 6).is_integer():
+    if parts.is_integer() and not round(diameter_mm * 2, 6).is_integer():
         whole, rest = divmod(int(parts), 64)
         return " ".join(
             filter(None, (str(whole or ""), str(Fraction(rest, 64)) if rest else "", "in"))
