@@ -33,7 +33,7 @@ def test_other_hands_patterns_assemblies_and_sheets_are_named(tmp_path: Path) ->
     assert [(one.kind, one.file.name, one.words) for one in found] == [
         ("pattern", "drum.toml", 'Drum takes the places of "drum screw"'),
         ("assembly", "winch.toml", "Bench winch assembly uses it"),
-        ("sheet", "listing.pdf", "listing printed: listing.pdf"),
+        ("sheet", "listing.pdf", f"listing printed of stamp {stamp}: listing.pdf"),
         ("sheet", "listing.txt", f"listing printed of stamp {stamp}: listing.txt"),
     ]
     assert what_hangs_on(tmp_path / "winch.toml", files) == ()

@@ -16,8 +16,10 @@ from millprep.desk import (
     folder,
     look_up,
     offers,
+    papers,
     piece_page,
     red_pencil,
+    shown,
     text_page,
 )
 from millprep.desk.desk import Desk
@@ -35,6 +37,8 @@ PAGES = (
     piece_page,  # the sheet itself
     red_pencil,  # findings and cures
     text_page,  # the text of a file
+    papers,  # the sheets that are printed
+    shown,  # what stands in a frame
     beside,  # put away, what changed
 )
 """Modules with pages of the desk: each offers its ROUTES."""

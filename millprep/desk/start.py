@@ -10,7 +10,7 @@ import threading
 import time
 import urllib.request
 import webbrowser
-from contextlib import suppress
+from contextlib import chdir, suppress
 from html import escape
 from pathlib import Path
 from types import FrameType
@@ -46,6 +46,7 @@ def _started(folder: Path | None, shop: str | None, port: int | None, opens: boo
         from millprep.proven.files import shop_of
 
         shop_of(shop)
+        shop = str(Path(shop).absolute()) if Path(shop).is_file() else shop
     chosen, is_to_be_asked = _folder(folder)
     secret = secrets.token_urlsafe(24)
     while True:
@@ -127,7 +128,8 @@ def _run(serving: Serving) -> None:
         names.append(signal.SIGHUP)
     before = {name: signal.signal(name, end) for name in names}
     try:
-        serving.run()
+        with chdir(serving.desk.folder):  # sheets name files as the command line does there
+            serving.run()
     finally:
         for name, handler in before.items():
             signal.signal(name, handler)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import zlib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, Literal
@@ -14,7 +15,11 @@ from millprep.base.records import frozen
 from millprep.infiles.text import read_document
 
 MOST_LOOKED_AT = 1000
-_STAMP = re.compile(rb"part[ _]mark\W{1,6}([0-9a-f]{6})\b", re.IGNORECASE)
+_STAMP = re.compile(
+    rb"part[ _]mark(?:\W{1,6}|\W.{0,200}?[(>\n])([0-9a-f]{6})\b", re.IGNORECASE | re.DOTALL
+)
+"""In words, or in the next cell of a title block."""
+_STREAM = re.compile(rb"stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
 _FORMS = (".txt", ".html", ".json", ".pdf", ".dxf", ".svg", ".png", ".nc", ".ngc", ".tap", ".xml")
 _ON_PAPER = ("text", "html", "pdf")
 
@@ -104,6 +109,22 @@ def _patterns_taken(data: dict[str, Any]) -> Iterator[str]:
             yield words
 
 
+def _stamp(content: bytes) -> str:
+    """The stamp that a sheet shows; of a PDF it stands in what the pages draw."""
+    found = _STAMP.search(content)
+    if content.startswith(b"%PDF"):
+        drawn = map(_unpacked, _STREAM.finditer(content))
+        found = next(filter(None, map(_STAMP.search, drawn)), None)
+    return found[1].decode().lower() if found else ""
+
+
+def _unpacked(stream: re.Match[bytes]) -> bytes:
+    try:
+        return zlib.decompressobj().decompress(stream[1], LARGEST_FILE_BYTES)
+    except zlib.error:
+        return b""
+
+
 def _sheets(name: str, files: Iterable[Path]) -> Iterator[Hanging]:
     """Sheets of the part that nobody has edited since, by their marks."""
     named = sheet_mark("", "", name).lower().partition(", ")[2]
@@ -116,8 +137,7 @@ def _sheets(name: str, files: Iterable[Path]) -> Iterator[Hanging]:
             continue
         sheet, _, rest = (said_of(content) or "").partition(", ")
         if sheet and rest.partition(", ")[0] == named:
-            found = _STAMP.search(content)
-            stamp = found[1].decode().lower() if found else ""
+            stamp = _stamp(content)
             of_stamp = f" of stamp {stamp}" if stamp else ""
             what, form = sheet.rsplit(" ", 1)
             how = "printed" if form in _ON_PAPER else "kept"
