@@ -120,7 +120,8 @@ def _raise_limit() -> None:
 
 def bound(port: int) -> socket.socket:
     """A socket that listens on this machine alone. Raises OSError where the port is not free."""
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # by its protocol's name: of others the loop does not let each answer go at once (TCP_NODELAY)
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # where "reuse" means to share it
         listening.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
