@@ -343,6 +343,35 @@ def test_what_would_do_is_said_where_a_way_does_not(tmp_path: Path) -> None:
     assert tight["better"] == "holes of 4.3 mm"
 
 
+def barred(folder: Path, by: str = "spotted through") -> Prepared:
+    """The bars of the winch under a frame, 3/8 in from two of its edges."""
+    (folder / "barred").mkdir(exist_ok=True)
+    for file in WINCH.parent.glob("*.toml"):
+        (folder / "barred" / file.name).write_text(file.read_text())
+    ends = 'into    = ["rear bar: near end", "front bar: near end", "top bar: near end"]'
+    way = f'{ends}\ncarried = {{ from = "left", by = "{by}" }}'
+    path = folder / "barred" / "winch.toml"
+    path.write_text(path.read_text().replace(ends, way))
+    return prepare(part_or_stack(path, "left bar screws"), cures=False)
+
+
+def test_three_bars_are_spotted_through_one_plate(tmp_path: Path) -> None:
+    """A vice round the plate would hold none of the bars: that is told. 5.5 through, M5 chamfered
+    to 5.3."""
+    prepared = barred(tmp_path)
+    assert [one.kind for one in prepared.findings] == ["held-below"]
+    (setup,) = sheet(prepared)["setups"]
+    inch = 25.4
+    places = [(one["from_mm"], one["other_mm"]) for one in setup["carry_lies"]]
+    right = [(0.375, 0.375), (3.625, 0.375), (3.25, 2.625)]
+    assert places == [(pytest.approx(a * inch), pytest.approx(b * inch)) for a, b in right]
+    (spot,) = setup["carry_spots"]
+    assert spot["members"] == ["rear bar", "front bar", "top bar"]
+    assert (spot["drill_mm"], spot["cone_mm"]) == (5.5, 5.3)
+    z = -(6.35 + 5.3 / 2 * math.tan(math.radians(31)))
+    assert {round(one["z_exact_mm"], 4) for one in setup["steps"]} == {round(z, 4)}
+
+
 def by_hand(folder: Path) -> dict[str, Prepared]:
     """Every sentence of such a sheet between them; the wheel and its drum are round."""
     none = folder / "none.toml"
@@ -363,6 +392,7 @@ def by_hand(folder: Path) -> dict[str, Prepared]:
         "readings": ready(folder, "dowels", dowels="readings"),
         "round": prepare(round_ones, cures=False),
         "too few": too_few(folder),
+        "bars": barred(folder, "transfer punch"),
     }
 
 

@@ -13,10 +13,11 @@ from itertools import product
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millprep.assembly import Judged
 from millprep.assembly.chances import Likely, method_words
-from millprep.assembly.frames import Floats, Pose
+from millprep.assembly.frames import Floats, Pose, centres
 from millprep.assembly.job import table_of
 from millprep.assembly.saying import length_words
 from millprep.assembly.stack_part import (
@@ -29,7 +30,7 @@ from millprep.assembly.stack_part import (
     shift_mm,
     strapped_over,
 )
-from millprep.assembly.stacks import Layer, Stacked, stacked
+from millprep.assembly.stacks import SAME_HEIGHT_MM, Layer, Stacked, stacked
 from millprep.base.findings import stopped
 from millprep.base.records import replace
 from millprep.model.assembled import Carried, PinJoint, ScrewJoint, Stack
@@ -55,6 +56,7 @@ from millprep.setting.setups import outward
 
 _PARALLEL = 0.999
 _SAME_OUTLINE_MM = 0.5
+_CLEAR_OF_DRILL_MM = 15.0  # of a strap's toe, half of its width and the drill
 _TOE_MM = 6.0  # of a strap, from the edge of what bears it (common practice)
 
 Joint = ScrewJoint | PinJoint
@@ -219,7 +221,13 @@ def _besides(judged: Judged, row: Stacked, name: str, pose: Pose) -> Iterator[Be
     """Of both ways in the face that meets: the edges that lie nearest to one another."""
     top, part = judged.assembly.member(row.top).part, judged.assembly.member(name).part
     if top.stock.axis is not None or part.stock.axis is not None:
-        yield Beside(name, None, None)
+        low = [faces[0] for faces in AXIS_FACES if row.face not in faces]
+        middle = pose.placed(np.array([part.stock.size_mm]).T / 2)[:, 0]
+        places = [float(middle[FACE_AXIS[face]]) for face in low]
+        own = [top.stock.size_mm[FACE_AXIS[face]] / 2 for face in low]
+        is_same = max(abs(a - b) for a, b in zip(places, own, strict=True)) < SAME_HEIGHT_MM
+        told = () if is_same else tuple(zip(low, places, strict=True))
+        yield Beside(name, None, None, middle=told)
         return
     for faces in AXIS_FACES:
         if row.face in faces:
@@ -300,18 +308,22 @@ def _short_of_full_mm(mate: Mate, part: Part, shop: Shop, words: str) -> float:
 
 def _borne(judged: Judged, row: Stacked) -> Floats:
     """(3, N) where a strap presses on what has a member under it: at the corners of that and half
-    way between; none where the outlines are the same, and the vice may have both."""
+    way between, clear of the holes; none where outlines are the same, and the vice may have both,
+    or where one is round."""
     axis = FACE_AXIS[row.face]
     top = judged.assembly.member(row.top).part
     size = np.array(top.stock.size_mm)
     places: list[Floats] = []
     is_same = True
+    blanks = [judged.assembly.member(name).part.stock for name in row.members]
+    if any(blank.axis is not None for blank in blanks):
+        return np.empty((3, 0))
     for name in (one for one in row.members if one != row.top):
         pose = judged.lays[name].pose.seen_from(judged.lays[row.top].pose)
         far = np.array(judged.assembly.member(name).part.stock.size_mm)
         ends = pose.placed(np.array([np.zeros(3), far]).T)
         low, high = ends.min(axis=1), ends.max(axis=1)
-        flat = np.arange(3) != axis
+        flat = flat_of(axis)
         off = np.maximum(np.abs(low), np.abs(high - size))[flat]
         is_same = is_same and bool((off <= _SAME_OUTLINE_MM).all())
         low, high = np.maximum(low, 0.0), np.minimum(high, size)
@@ -324,7 +336,16 @@ def _borne(judged: Judged, row: Stacked) -> Floats:
             place = np.zeros(3)
             place[[one, other]] = a, b
             places.append(place + shift_mm(row, top.stock))
-    return np.unique(np.array([] if is_same else places).reshape(-1, 3).round(6), axis=0).T
+    found = np.unique(np.array([] if is_same else places).reshape(-1, 3).round(6), axis=0)
+    holes = centres([bore.holes[row.top] for bore in row.bores]) + shift_mm(row, top.stock)[:, None]
+    away = np.linalg.norm((found[:, :, None] - holes[None])[:, flat_of(axis)], axis=1)
+    return found[(away >= _CLEAR_OF_DRILL_MM).all(axis=1)].T
+
+
+def flat_of(axis: int) -> NDArray[np.bool_]:
+    """(3,) the axes across that one."""
+    across: NDArray[np.bool_] = np.arange(3) != axis
+    return across
 
 
 def _alone(judged: Judged, row: Stacked, carrying: Carrying, setup: SetupRequest | None) -> Part:

@@ -67,6 +67,7 @@ KINDS: dict[str, str] = {
     "left-for-later": "Which assembly files were asked what a part's own sheets leave for later.",
     "assemblies-differ": "Assembly files that leave one hole of a part differently.",
     "drill-in-bore": "A drill that would run in a reamed or finished bore to carry it over.",
+    "held-below": "A vice round pieces clamped on one another, the lower not as wide as the top.",
     "punch-loose": "A transfer punch that is loose in the hole that it goes through, or none.",
     "hand-work": "A sheet or a program of what is done at the bench or read off by hand.",
     "moved-to-fit": "Holes moved on the sheets to fit those that are drilled and measured.",

@@ -1,11 +1,13 @@
-"""Whether a transfer punch of the shop fits. Layers 0 to 3, planning."""
+"""Whether a transfer punch of the shop fits; what a vice would hold. Layers 0 to 3, planning."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding, warning
-from millprep.checks.registry import Job, check_at_the_bench
+from millprep.checks.registry import Job, check_at_the_bench, check_of_setup
+from millprep.model.carrying import DRILLED
+from millprep.planning.plan import SetupPlan
 from millprep.planning.punches import LOOSE_MM, punch_for
 
 _LOOSE = warning(
@@ -18,6 +20,26 @@ _NONE = warning(
     "{0}: no transfer punch of the shop goes into a hole of {hole_mm:2}",
     "write those that there are into the drawer: transfer_punches = [3, 3.5, 4]",
 )
+
+
+_BELOW = warning(
+    "held-below",
+    "the vice would hold {member}, whose edges are not those of {source} above it",
+    'say under setup of the joint how they are held: hold = "straps", over what bears them',
+)
+_LEVEL_MM = 0.5
+
+
+@check_of_setup
+def edges_in_the_vice(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
+    """What lies below has the outline of what is zeroed on, where jaws and stop hold it."""
+    of, by = job.plan.part.carrying, setup_plan.holding.way
+    if of is None or of.by not in DRILLED or by not in ("vice", "vee jaws"):
+        return
+    off = next((o for o in of.besides if o.middle or abs(o.inside_mm) > _LEVEL_MM), None)
+    if off is not None:
+        setup = setup_plan.setup
+        yield job.setup_finding(_BELOW, setup, member=off.member, source=of.source)
 
 
 @check_at_the_bench

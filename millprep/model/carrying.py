@@ -40,12 +40,14 @@ class Mate:
 @frozen
 class Beside:
     """Which edges of a member and of the first lie along each other, and how far inside [mm]:
-    negative outside. Both None: one is round, and lies middle over middle."""
+    negative outside. Both None: one is round; middle : how far its middle lies from faces of the
+    first, () where that is middle over middle."""
 
     member: str
     face: Face | None
     other_face: Face | None
     inside_mm: float = 0.0
+    middle: tuple[tuple[Face, float], ...] = ()
 
 
 @frozen

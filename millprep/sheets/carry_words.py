@@ -27,6 +27,11 @@ def carry_lines(carrying: Carrying, figures: Figures) -> Iterator[Sentence]:
     yield _say("carry-first", source=carrying.source, others=others, stack=carrying.after)
     for one in carrying.besides:
         slots: dict[str, Any] = {"member": one.member, "source": carrying.source}
+        if one.middle:
+            (face, mm), (other, other_mm) = one.middle
+            at = {"from_mm": _length(mm, figures), "other_mm": _length(other_mm, figures)}
+            yield _say("carry-middle", **slots, face=face, other_face=other, **at)
+            continue
         if one.face is None:
             yield _say("carry-round", **slots)
             continue
@@ -53,18 +58,18 @@ def carry_lines(carrying: Carrying, figures: Figures) -> Iterator[Sentence]:
 
 def through_lines(part: Part, carrying: Carrying, figures: Figures) -> Iterator[Sentence]:
     """Which drill goes through which member, and how wide a cone it leaves; the pins of a jig."""
-    told: dict[tuple[object, ...], Mate] = {}
+    told: dict[tuple[object, ...], list[Mate]] = {}
     for one in carrying.mates:
-        key = one.passes_mm, one.member, widest_cone_mm(one), _thread(one)
-        told.setdefault(key, one)
-    for one in told.values():
+        told.setdefault((one.passes_mm, widest_cone_mm(one), _thread(one)), []).append(one)
+    for alike in told.values():
+        one = alike[0]
         chamfer = widest_cone_mm(one)
         cone = min(one.passes_mm, chamfer)
         yield _say(
             "carry-spot",
             drill_mm=_length(one.passes_mm, figures),
             source=carrying.source,
-            member=one.member,
+            members=list(dict.fromkeys(each.member for each in alike)),
             cone_mm=_length(cone, figures),
             full="yes" if cone == one.passes_mm else "",
             thread=_thread(one),

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from millprep.base.findings import Finding
-from millprep.model.carrying import Carrying, Mate
+from millprep.model.carrying import Beside, Carrying, Mate
 from millprep.model.part import Hole, Part, Stock
 from millprep.witness.faces import AXIS, FAR
 from millprep.witness.set_up import SetUp
@@ -57,7 +57,7 @@ def lies(of: Carrying) -> Iterator[tuple[str, Due]]:
     for one in of.besides:
         names = {"member": one.member, "source": of.source}
         if one.face is None or one.other_face is None:
-            yield "carry-round", names
+            yield _middle(of, one, names)
             continue
         inside = [
             to_edge_mm(each.source, blanks[of.source], one.other_face)
@@ -82,6 +82,39 @@ def lies(of: Carrying) -> Iterator[tuple[str, Due]]:
         yield "carry-chance", {**share, "reach": short, "better": of.better}
 
 
+def _middle(of: Carrying, one: Beside, names: Due) -> tuple[str, Due]:
+    """A round member: its holes lie as far from its middle as those that they come from do."""
+    blanks, axis = dict(of.blanks), AXIS[of.face]
+    blank, own = blanks[one.member], blanks[of.source]
+    seat = AXIS[dict(of.meets)[one.member]]
+    at = (
+        dict(one.middle)
+        if one.middle
+        else {
+            face: own.size_mm[AXIS[face]] / 2
+            for face in ("left", "front", "bottom")
+            if AXIS[face] != axis
+        }
+    )
+    off_mm = max(
+        abs(
+            math.hypot(*(mate.source.centre_mm[AXIS[face]] - mm for face, mm in at.items()))
+            - math.hypot(
+                *(mate.hole.centre_mm[n] - blank.size_mm[n] / 2 for n in range(3) if n != seat)
+            )
+        )
+        for mate in of.mates
+        if mate.member == one.member
+    )
+    if not one.middle and off_mm <= _APART_MM:
+        return "carry-round", names
+    (face, mm), (other, other_mm) = at.items()
+    if off_mm > _APART_MM:
+        mm = other_mm = math.nan
+    told = {"face": face, "from_mm": mm, "other_face": other, "other_mm": other_mm}
+    return "carry-middle", {**names, **told}
+
+
 def then(of: Carrying) -> Iterator[tuple[str, Due]]:
     for file, name in of.finishes:
         command = shlex.join(["listing", file, "--only", name])
@@ -104,20 +137,21 @@ def spotting(one: SetUp, of: Carrying) -> Iterator[tuple[str, Due]]:
     layers = bodies(part, of)
     told = [{"layer": name, "begins": begin, "ends": end} for name, begin, end in layers]
     yield "carry-layers", {"face": face, "top_member": of.source, "layers": told}
-    alike: dict[tuple[Any, ...], Due] = {}
+    alike: dict[tuple[Any, ...], dict[str, Any]] = {}
     for mate in of.mates:
         drill, most = passes_mm(mate), chamfer_mm(mate)
         due = {
             "drill_mm": drill,
             "source": of.source,
-            "member": mate.member,
+            "members": [],
             "cone_mm": min(drill, most),
             "full": "yes" if drill <= most else "",
             "thread": None if mate.hole.thread is None else mate.hole.thread.designation,
             "chamfer_mm": None if mate.hole.thread is None else most,
             "thick_mm": layers[0][2],
         }
-        alike.setdefault((drill, mate.member, most, due["thread"]), due)
+        members = alike.setdefault((drill, most, due["thread"]), due)["members"]
+        members += [] if mate.member in members else [mate.member]
     yield from (("carry-spot", due) for due in alike.values())
     if of.by == "jig":
         for pin in dict.fromkeys(passes_mm(mate) for mate in of.mates):

@@ -41,6 +41,11 @@ CARRY: dict[str, dict[str, str]] = {
         "source": "the member whose holes are there",
         "_middle": "= middle over middle",
     },
+    "carry-middle": {
+        **_LIES,
+        "from_mm": "its holes are as far from its middle as those that are there from this place",
+        "other_mm": "and that",
+    },
     "carry-clamp": {
         "_clamps": "= two",
         "own": "jig, and there only",
@@ -51,7 +56,7 @@ CARRY: dict[str, dict[str, str]] = {
     "carry-spot": {
         "drill_mm": "the hole that is there; of a tapped one the drill before the tap",
         "source": "the member whose holes are there",
-        "member": "whose hole it is that comes",
+        "members": "whose holes come",
         "cone_mm": "the drill, or 0.3 mm over the finished hole where that is less; and as the "
         "steps' Z makes it",
         "full": "whether that is the drill",

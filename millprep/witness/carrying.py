@@ -184,9 +184,9 @@ class _Case(Report):
 
 
 _SENTENCES = (
-    "carry-first", "carry-level", "carry-edge", "carry-round", "carry-clamp", "carry-chance",
-    "carry-then", "carry-punch", "carry-punch-none", "carry-screw", "carry-read", "carry-packing",
-    "carry-same",
+    "carry-first", "carry-level", "carry-edge", "carry-round", "carry-middle", "carry-clamp",
+    "carry-chance", "carry-then", "carry-punch", "carry-punch-none", "carry-screw", "carry-read",
+    "carry-packing", "carry-same",
 )  # fmt: skip
 _FACES = ("face", "other_face", "jaw_face", "stop_face", "face_again")
 _WORDS = ("own", "reach", "by", "full")
