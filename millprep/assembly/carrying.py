@@ -339,7 +339,8 @@ def _borne(judged: Judged, row: Stacked) -> Floats:
     found = np.unique(np.array([] if is_same else places).reshape(-1, 3).round(6), axis=0)
     holes = centres([bore.holes[row.top] for bore in row.bores]) + shift_mm(row, top.stock)[:, None]
     away = np.linalg.norm((found[:, :, None] - holes[None])[:, flat_of(axis)], axis=1)
-    return found[(away >= _CLEAR_OF_DRILL_MM).all(axis=1)].T
+    clear: Floats = found[(away >= _CLEAR_OF_DRILL_MM).all(axis=1)].T
+    return clear
 
 
 def flat_of(axis: int) -> NDArray[np.bool_]:
