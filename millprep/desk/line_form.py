@@ -154,7 +154,8 @@ def _point(piece: Piece, line: ShownLine, box: Box) -> Iterator[ShownBox]:
     befores = points_shown(line.boxes, box.key)
     for number, before in enumerate(befores, 1):
         for place, axis in enumerate(AXES.get(face, AXES["top"])):
-            which = f"{box.label}, no. {number}" if len(befores) > 1 else box.label
+            called = "Place" if box.key == "at" else box.label
+            which = f"{called} no. {number}" if len(befores) > 1 else called
             figure = replace(box, label=which if place == 0 else "and", takes="figure")
             edge = _edge(piece, line, f"{before}{place}e", face, axis)
             yield _shown(line, figure, f"{before}{place}", edge)
