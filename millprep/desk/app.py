@@ -9,10 +9,12 @@ from starlette.routing import BaseRoute, Mount
 from starlette.staticfiles import StaticFiles
 
 from millprep.desk import (
+    assembled,
     beside,
     board,
     call_outs,
     choosing,
+    dry,
     folder,
     look_up,
     offers,
@@ -39,6 +41,8 @@ PAGES = (
     text_page,  # the text of a file
     papers,  # the sheets that are printed
     shown,  # what stands in a frame
+    assembled,  # an assembly
+    dry,  # a program
     beside,  # put away, what changed
 )
 """Modules with pages of the desk: each offers its ROUTES."""

@@ -59,6 +59,10 @@ class Files:
                 found.append(Filed(self._id(name), name, self._kinds[name][1]))
         return sorted(found, key=lambda one: (one.name.count("/"), one.name.casefold()))
 
+    def kind_of(self, id: str) -> str:
+        """What the file holds, as in `Filed`; "" where it is not listed."""
+        return next((one.kind for one in self.listing() if one.id == id), "")
+
     def paths(self) -> list[Path]:
         """Where the plain files of the folder lie, sheets too."""
         found = (one for one in self._folder.path.rglob("*") if not one.is_symlink())

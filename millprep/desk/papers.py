@@ -21,6 +21,7 @@ from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.inputs import inputs_noted
 from millprep.base.outfile import write_files
 from millprep.base.records import frozen
+from millprep.desk import dry
 from millprep.desk.desk import Desk
 from millprep.desk.files import shown as shown_name
 from millprep.desk.forms import severity_label
@@ -74,11 +75,15 @@ def pencil_lines(desk: Desk, path: Path) -> int:
     return lines
 
 
+def _data_of(path: Path) -> dict[str, Any]:
+    """What stands in a file; nothing of one that does not read."""
+    with suppress(OSError, ValueError):
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    return {}
+
+
 def _made_from(path: Path) -> Iterator[Path]:
-    try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, ValueError):
-        return
+    data = _data_of(path)
     members = data.get("members")
     named = [*members.values()] if isinstance(members, dict) else []
     for one in [data.get("opposite_hand_of"), *named]:
@@ -121,7 +126,7 @@ def links(request: Request) -> Response:
     stack = request.query_params.get("stack", "")
     lines = in_pencil_words(pencil_lines(desk, path))
     papers = [(name, PAPERS[name].called) for name in ("assembly", "route")]
-    if stack or not is_assembly(desk, known):
+    if stack or desk.files.kind_of(known) != "assembly":
         papers = _in_order(desk)
     return desk.page(
         request,
@@ -132,10 +137,6 @@ def links(request: Request) -> Response:
         in_pencil=lines,
         kept=[] if stack else _kept(desk, path),
     )
-
-
-def is_assembly(desk: Desk, known: str) -> bool:
-    return any(one.id == known and one.kind == "assembly" for one in desk.files.listing())
 
 
 def _in_order(desk: Desk) -> list[tuple[str, str]]:
@@ -170,7 +171,7 @@ def sheet(request: Request) -> Response:
     one = _opened(request)
     form = one.paper.forms[0]
     found = _proven(one, form)
-    files = [] if found.is_kept_back else [_file(name, data) for name, data in found.files.items()]
+    files = [_file(one, name, data) for name, data in found.files.items()]
     return one.desk.page(
         request,
         "paper.html.j2",
@@ -186,7 +187,7 @@ def sheet(request: Request) -> Response:
         kept_as=_kept_as(one, request.query_params.get("kept", ""), found),
         has_ticks=one.name in _WITH_TICKS,
         others=_in_order(one.desk) if one.paper.whose == "part" else [],
-        here=("/assembly/" if is_assembly(one.desk, one.id) else "/sheet/") + one.id,
+        is_of_assembly=one.desk.files.kind_of(one.id) == "assembly",
     )
 
 
@@ -196,15 +197,21 @@ def _told(found: Made) -> Sequence[Finding]:
     return (stops or found.findings) if found.is_kept_back else []
 
 
-def _file(name: str, data: bytes) -> dict[str, Any]:
-    """A file of a sheet, for its page: where it is shown, or its words."""
+def _file(one: Opened, name: str, data: bytes) -> dict[str, Any]:
+    """A file of a sheet, for its page: where it is shown, or its words and where it is tried."""
     form = name.rpartition(".")[2]
+    tried = ""
+    if form == "nc" and not one.wanted.stack:
+        found = dry.SETUP.search(name)
+        ground = {"part": one.id, "setup": found[1] if found else one.wanted.setup}
+        tried = f"{dry.kept(name, data)}?{urlencode(ground)}"
     words = data.decode("utf-8", "replace") if form not in ("html", "svg", "pdf") else ""
     return {
         "name": shown_name(name),
         "form": form,
         "address": address_of(data, form) if form in ("html", "svg") else "",
         "words": words,
+        "tried": tried,
     }
 
 
@@ -225,6 +232,8 @@ def _kept_as(one: Opened, form: str, found: Made) -> str:
 
 
 def _name_of(one: Opened) -> str:
+    if isinstance(named := _data_of(one.source.path).get("assembly"), str):
+        return named
     with suppress(MillprepError):
         return piece_of(one.desk, one.source.path).name
     return one.source.path.stem

@@ -8,7 +8,7 @@ from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from millprep.desk import changing
@@ -37,6 +37,8 @@ def piece_of(desk: Desk, path: Path) -> Piece:
 def page(request: Request) -> Response:
     """The whole sheet."""
     desk, known, path = opened(request)
+    if desk.files.kind_of(known) == "assembly":
+        return RedirectResponse(f"/assembly/{known}")
     piece = piece_of(desk, path)
     forms = {table: [line_form(piece, line) for line in piece.lines(table)] for table in TABLES}
     return desk.page(
