@@ -35,6 +35,7 @@ from millprep.model.part import Part
 from millprep.planning.punches import punch_for
 from millprep.proven.assembly import judged, report
 from millprep.proven.carrying import BY_HAND
+from millprep.proven.excerpt import steps_of
 from millprep.proven.files import shop_of
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.program import programs
@@ -542,3 +543,30 @@ def test_the_setting_is_as_the_file_has_it(tmp_path: Path) -> None:
     path.write_text(text.replace(way, 'setup = { hold = "vice" }'))
     with pytest.raises(MillprepError, match="setup without carried"):
         part_or_stack(path, "screws")
+
+
+FRAME = Path("parts/winch/frame-left.toml")
+
+
+def test_the_bench_page_finishes_what_was_carried_over(tmp_path: Path) -> None:
+    """Its steps, and none of another hole; drill and tap, for the spot is there."""
+    page = tmp_path / "page.html"
+    with pytest.raises(SystemExit) as left:
+        main(["bench", str(FRAME), "--only", "foot screw", "-o", str(page)])
+    assert left.value.code == 0
+    prepared = prepare(FRAME, only="foot screw", cures=False)
+    read = steps_of(page.read_bytes(), "listing", "bench mm", prepared.asked)
+    steps = {(row.operation, row.hole) for _, row, _ in read}
+    holes = ("foot screw 1", "foot screw 2")
+    assert steps == {(done, hole) for done in ("drill", "tap") for hole in holes}
+    with pytest.raises(MillprepError, match='no hole "foot scrow"'):
+        prove("bench", prepared, asked=Asked(only="foot scrow"))
+
+
+def test_the_head_of_a_program_says_what_is_left(tmp_path: Path) -> None:
+    (made,) = programs(FRAME, file=tmp_path / "frame.nc").files
+    head = made.data.decode().split("G17")[0]
+    assert '(LEFT FOR LATER: DRUM SHAFT, PINION SHAFT, REAMED IN STACK "BEARINGS")' in head
+    assert "(LEFT FOR LATER: FOOT SCREW 1, FOOT SCREW 2, SPOTTED THROUGH FOOT" in head
+    (made,) = programs(FRAME, file=tmp_path / "frame.nc", assembly="none", setup=1).files
+    assert "LEFT FOR LATER" not in made.data.decode()

@@ -30,6 +30,7 @@ SkewEdge = Annotated[
     str | None,
     typer.Option("--skew-edge", metavar="FACE", help="the face touched; default: towards you"),
 ]
+Only = Annotated[str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")]
 Pieces = Annotated[
     int | None, typer.Option("--pieces", metavar="N", help="how many are made in one go")
 ]

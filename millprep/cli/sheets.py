@@ -45,9 +45,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         units: option.Units = None,
         setup: option.Setup = None,
         order: option.Order = "tool",
-        only: Annotated[
-            str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")
-        ] = None,
+        only: option.Only = None,
         from_step: Annotated[
             int | None, typer.Option(metavar="N", help="from this step on")
         ] = None,
@@ -159,6 +157,7 @@ def bench(
     units: option.Units = None,
     setup: option.Setup = None,
     order: option.Order = "tool",
+    only: option.Only = None,
     pieces: option.Pieces = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
@@ -169,13 +168,19 @@ def bench(
 ) -> int:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
     many = pieces_named(part, assembly) if pieces is None else pieces
-    asked = Asked(chosen_units(units), setup, pieces=many)
+    asked = Asked(chosen_units(units), setup, only, pieces=many)
     given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")
     fitted = to_fit(as_measured, most_move, setup)
     prepared = prepare(
-        part_or_stack(part, stack, shop), shop, order, given, assembly=assembly, fitted=fitted
+        part_or_stack(part, stack, shop),
+        shop,
+        order,
+        given,
+        assembly=assembly,
+        only=only,
+        fitted=fitted,
     )
     handed = prove("bench", prepared, "html", asked, str(output))
     checked = Checked(prepared.findings, words_of(part, stack), shop, fitted)

@@ -282,7 +282,15 @@ class Bench(Listing):
     name = "bench"
     called = "the bench page"
     forms = ("html",)
-    takes = ("units", "setup", "pieces")
+    takes = ("units", "setup", "only", "pieces")
+    kept: Keeps | None = None
+
+    def excerpt(self, document: Any) -> Any:
+        self.kept = keeps_of(self.prepared.plan, self.number, self.asked.only, None)
+        return self._laid(self.kept, units="mm")
+
+    def rows(self, data: bytes, text: str | bytes, form: str) -> set[Any]:
+        return steps_of(data, "listing", "bench mm", part_as_shown(self.prepared.asked, form))
 
     def written(self, document: Any, form: str) -> str | bytes:
         from millprep.sheets.figures import Figures
@@ -291,13 +299,15 @@ class Bench(Listing):
         from millprep.writers.bench import bench_page
 
         part, figures = self.prepared.part, Figures("mm", self.prepared.shop.readout)
+        document = pictured(document, self.prepared.plan)
+        shown = {page.title.slots["number"] for page in document.pages}
         views = [
             view_of(part, one.setup, one.square, figures)
             for one in self.prepared.plan.setups
-            if self.number in (None, one.setup.number)
+            if one.setup.number in shown
         ]
-        document = pictured(document, self.prepared.plan)
-        return bench_page(document, self._laid(units="inch"), views, self.units, self.pieces)
+        inch = self._laid(self.kept, units="inch")
+        return bench_page(document, inch, views, self.units, self.pieces)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         return self._laid(units="mm"), self.found

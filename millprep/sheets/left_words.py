@@ -15,7 +15,7 @@ from millprep.sheets.document import Sayer, Sentence, Shown
 def left_lines(say: Sayer, part: Part, shown: Container[str] | None = None) -> Iterator[Sentence]:
     """A sentence for all holes that are left alike. shown : of an excerpt, which alone are told"""
     left = [one for one in part.left if not one.is_there]
-    for one, holes in _alike(one for one in left if shown is None or one.hole in shown):
+    for one, holes in alike_left(one for one in left if shown is None or one.hole in shown):
         pilot_mm = one.pilot_mm
         pilot = None if pilot_mm is None else Shown(f"{pilot_mm:g} mm", pilot_mm)
         yield say("left", **_slots(one, holes), made=one.made, pilot_mm=pilot)
@@ -23,7 +23,7 @@ def left_lines(say: Sayer, part: Part, shown: Container[str] | None = None) -> I
 
 def carried_lines(say: Sayer, part: Part, shown: Container[str]) -> Iterator[Sentence]:
     """From where the sheet goes on with those of the holes that have been carried over."""
-    for one, holes in _alike(one for one in part.left if one.is_there and one.hole in shown):
+    for one, holes in alike_left(one for one in part.left if one.is_there and one.hole in shown):
         yield say("left-on", **_slots(one, holes), start="spot" if one.is_spotted else "mark")
 
 
@@ -33,7 +33,9 @@ def _slots(one: Left, holes: list[str]) -> dict[str, Any]:
 
 def measured_after(say: Sayer, part: Part) -> Iterator[Sentence]:
     """For an inspection: which holes are measured once the assembly has finished them."""
-    for one, holes in _alike(replace(each, made="undrilled", pilot_mm=None) for each in part.left):
+    for one, holes in alike_left(
+        replace(each, made="undrilled", pilot_mm=None) for each in part.left
+    ):
         yield say("left-measure", holes=holes, later=one.later, by=Path(one.file).name)
 
 
@@ -54,7 +56,7 @@ def _note(left: Left) -> str:
     return f"{f'pilot {left.pilot_mm:g} mm, then ' if first is None else first}{left.later}"
 
 
-def _alike(left: Iterable[Left]) -> Iterator[tuple[Left, list[str]]]:
+def alike_left(left: Iterable[Left]) -> Iterator[tuple[Left, list[str]]]:
     """Those that differ in nothing but the hole, with the names of their holes."""
     alike: dict[Left, list[str]] = {}
     for one in left:

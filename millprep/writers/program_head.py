@@ -11,6 +11,7 @@ from pathlib import PurePath
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import in_units
+from millprep.model.left import Left
 from millprep.model.part import Part
 from millprep.model.tools import Cutter, EndMill, Tap
 from millprep.planning import Operation
@@ -20,6 +21,7 @@ from millprep.planning.sides import thin_sides
 from millprep.reference.materials import material_named
 from millprep.reference.threads import thread_named
 from millprep.sheets.cautions import BEFORE_THE_PROGRAM
+from millprep.sheets.left_words import alike_left
 from millprep.writers.program_changes import Changes
 from millprep.writers.program_scope import scope_said
 
@@ -80,6 +82,7 @@ def _how_it_lies(of: Changes) -> Iterator[str]:
         yield f"holes moved to fit {PurePath(said.file).name}"
         if said.drilled:
             yield f"not entered, drilled already: {', '.join(said.drilled)}"
+    yield from map(left_words, alike_left(one for one in of.plan.part.left if not one.is_there))
     height = in_units(of.scope.raised_mm, of.units)
     unit = "in" if of.units == "inch" else "mm"
     yield from scope_said(of.plan, of.setup_plan, height, unit)
@@ -97,6 +100,13 @@ def _how_it_lies(of: Changes) -> Iterator[str]:
         yield f"{count} pieces put in one after another at the same stop"
     if places:
         yield f"zero and tools are set on piece 1, all lie alike, {setup.face} of all level"
+
+
+def left_words(group: tuple[Left, list[str]]) -> str:
+    """Which holes the part's own programs do not finish, and which step does."""
+    one, holes = group
+    made = {"spotted": "spotted only, ", "pilot": f"piloted {one.pilot_mm or 0:g} mm, "}
+    return f"left for later: {', '.join(holes)}, {made.get(one.made, '')}{one.later}"
 
 
 def _before_it_runs(of: Changes, moves: Mapping[int, PickUp]) -> Iterator[str]:
