@@ -62,15 +62,19 @@ class Pencil:
     def follow(self, table: str, signs: Iterable[str]) -> list[str]:
         """The ids of the lines that the file has now. signs : what tells each from the others.
 
-        A line that says the same keeps its id wherever it stands; of the rest each keeps the id
-        of the one that stood in its place.
+        A line that says the same keeps its id, in its place or wherever it stands now; of the rest
+        each keeps the id of the one that stood in its place.
         """
         now, before = list(signs), self.order.get(table, [])
         free = dict(enumerate(before))
-        ids: list[str | None] = []
-        for sign in now:
-            same = next((place for place, (_, old) in free.items() if old == sign), None)
-            ids.append(None if same is None else free.pop(same)[0])
+        stay = {place for place, (_, old) in free.items() if now[place : place + 1] == [old]}
+        ids: list[str | None] = [
+            free.pop(place)[0] if place in stay else None for place in range(len(now))
+        ]
+        for at, sign in enumerate(now):
+            if ids[at] is None:
+                same = next((place for place, (_, old) in free.items() if old == sign), None)
+                ids[at] = None if same is None else free.pop(same)[0]
         if len(now) == len(before):
             ids = [one or free.pop(place, ("", ""))[0] for place, one in enumerate(ids)]
         found = [one or self.new_id(table) for one in ids]
