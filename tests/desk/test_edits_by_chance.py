@@ -84,9 +84,12 @@ def remarks(data: bytes) -> set[str]:
 
 
 def says(box: str, typed: str) -> bool:
-    """Whether a box holds what was typed, the words round a figure taken off."""
+    """Whether a box holds what was typed, the words round a figure taken off.
+
+    Several figures may have gone to boxes of their own.
+    """
     as_file = {"yes": "true", "no": "false", ".375": "0.375"}.get(typed, typed.strip())
-    return box == as_file or (box != "" and box in typed)
+    return box == as_file or (box in typed and (box != "" or "," in typed))
 
 
 class Person:
