@@ -17,10 +17,12 @@ from millprep.desk import (
     dry,
     folder,
     look_up,
+    new_piece,
     offers,
     papers,
     piece_page,
     red_pencil,
+    shop_page,
     shown,
     text_page,
 )
@@ -31,6 +33,8 @@ from millprep.desk.refusals import REFUSED, refused
 
 PAGES = (
     folder,  # what lies in it
+    new_piece,  # one more
+    shop_page,  # what they are made with
     choosing,  # another folder
     look_up,  # the box on every page
     board,  # a part: its drawing

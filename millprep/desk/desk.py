@@ -77,6 +77,11 @@ class Desk:
         own = self.folder / SHOP_FILE
         return self._shop or (str(own) if own.is_file() and not own.is_symlink() else "metric")
 
+    def goes_by_its_folder(self) -> None:
+        """From now on by the shop in the folder, where a packaged one was named at the start."""
+        if self._shop and not Path(self._shop).suffix:
+            self._shop = None
+
     @property
     def name(self) -> str:
         """Of the folder."""

@@ -1,12 +1,19 @@
-"""The folder's page: what lies on the board. Imports starlette."""
+"""The folder's page: what lies on the board, a card each. Imports `cards`, `stands`, starlette."""
 
 from __future__ import annotations
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from millprep.desk.cards import card_of, lying_by
 from millprep.desk.desk import Desk
+from millprep.desk.file_names import is_conflicted_copy
+from millprep.desk.forms import severity_label
+from millprep.desk.own_shop import SHOP_ID, answers_of
+from millprep.desk.questions import questions
+from millprep.desk.stands import boards
 
 WORDS = {
     "assembly": "an assembly",
@@ -19,9 +26,52 @@ WORDS = {
 
 
 def board(request: Request) -> Response:
-    """Every file of the folder, a card each."""
+    """Every file of the folder, a card each; what each card says comes when it is looked at."""
     desk: Desk = request.app.state.desk
-    return desk.page(request, "folder.html.j2", files=desk.files.listing(), words=WORDS)
+    found = boards(desk)
+    return desk.page(
+        request,
+        "folder.html.j2",
+        boards=found,
+        is_empty=not any(one.stands for one in found),
+        words=WORDS,
+        is_conflicted=is_conflicted_copy,
+        questions=questions(),
+        answers=answers_of(desk),
+        shop_id=SHOP_ID,
+        taken_away=[(desk.files.of(one.path), one.path.name) for one in desk.kept.taken_away()],
+    )
 
 
-ROUTES = [Route("/", board)]
+def card(request: Request) -> Response:
+    """What a card says. In the query, `beside`: the ids of all hands, as they stand."""
+    desk: Desk = request.app.state.desk
+    known = str(request.path_params["id"])
+    path = desk.files.path_of(known)
+    ids = [one for one in request.query_params.get("beside", "").split(",") if one]
+    found = card_of(desk, path, [desk.files.path_of(one) for one in ids])
+    return desk.page(
+        request,
+        "card.html.j2",
+        card=found,
+        id=known,
+        lying=lying_by(desk, path, found),
+        label=severity_label,
+        file=path.name,
+    )
+
+
+async def make_again(request: Request) -> Response:
+    """A file that is gone once more, as it was last."""
+    desk: Desk = request.app.state.desk
+    known = str(request.path_params["id"])
+    path = desk.files.path_of(known)
+    await run_in_threadpool(lambda: desk.kept.of(path).make_again())
+    return JSONResponse({"go": f"/sheet/{known}"})
+
+
+ROUTES = [
+    Route("/", board),
+    Route("/card/{id}", card),
+    Route("/sheet/{id}/make-again", make_again, methods=["POST"]),
+]

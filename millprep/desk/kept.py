@@ -26,6 +26,7 @@ from millprep.desk.state_store import Begun, State, StateStore
 __all__ = ["ChangedMeanwhile", "Gone", "Kept", "KeptFile", "State"]
 
 _FOUND, _ELSEWHERE = "as it was found", "changed elsewhere"
+_TAKEN_AWAY = "taken away"
 _WHY = {
     errno.ENOSPC: ("there is no room left on the disk", "make room on it, then try again"),
     errno.EDQUOT: ("there is no room left for you on the disk", "make room on it, then try again"),
@@ -111,6 +112,14 @@ class Kept:
     def make(self, path: Path, data: bytes, said: str) -> State:
         """A new file with these bytes. Raises MillprepError where the name is taken."""
         return self.of(path)._made(data, said, {})
+
+    def taken_away(self) -> list[KeptFile]:
+        """The files that were removed at the desk, and can be made again."""
+        with self.alone():
+            known = [(name, self.store.now(name)) for name in self.store.names()]
+            removed = [name for name, state in known if state and state.said == _TAKEN_AWAY]
+            there = self.folder.path
+            return [KeptFile(self, one) for one in removed if not (there / one).exists()]
 
     def close(self) -> None:
         with self._lock:
@@ -236,6 +245,7 @@ class KeptFile:
             if now.mark != based_on:
                 raise ChangedMeanwhile(self.path, now)
             try:
+                self._kept.store.add(self._name, now.data, now.pencil, _TAKEN_AWAY, "desk")
                 self._kept.folder.take_away(self._name, now.mark)
             except DisturbedError:
                 raise ChangedMeanwhile(self.path, self._looked_at()) from None

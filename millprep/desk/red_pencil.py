@@ -16,7 +16,9 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.desk import changing
 from millprep.desk.altered import figures_altered
+from millprep.desk.drawer import NOT_TICKED, until_ticked
 from millprep.desk.judging import cured, looked_at
+from millprep.desk.own_shop import text_of_shop
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import answer_of, opened, piece_of
 from millprep.desk.refusals import RefusedError
@@ -58,12 +60,14 @@ def _margin(request: Request, *, with_cures: bool) -> Response:
     findings = cured(piece, sight) if with_cures else sight.findings
     if findings is None:  # the part was changed while they were looked for
         return Response(status_code=204)
+    told = until_ticked(findings, text_of_shop(desk))
     return desk.page(
         request,
         "red_pencil.html.j2",
         piece=piece,
         id=known,
-        marks=[_mark(piece, one) for one in findings],
+        marks=[_mark(piece, one) for one in told if one.message != NOT_TICKED],
+        is_to_be_ticked=any(one.message == NOT_TICKED for one in told),
         are_cures_to_come=not with_cures and sight.is_read,
         faults=sight.faults,
     )

@@ -118,6 +118,10 @@ class StateStore:
         """The state in which the desk knows a file; None for one that it has not seen."""
         return self._one("number = (SELECT now FROM file WHERE name = ?)", _key(name))
 
+    def names(self) -> list[str]:
+        """The files of which a state is known, there or not."""
+        return [os.fsdecode(name) for (name,) in self._db.execute("SELECT name FROM file")]
+
     def before(self, name: str, number: int) -> State | None:
         """The state that a step back leads to."""
         which = "name = ? AND number < ? ORDER BY number DESC LIMIT 1"

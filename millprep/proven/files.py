@@ -104,6 +104,14 @@ def starter(kind: str = "part", units: Units = "mm") -> str:
     return starter_of(chosen_word("--kind", kind, KINDS), units)
 
 
+def packaged_shop(name: str) -> str:
+    """The text of a packaged shop: metric or inch."""
+    from millprep.infiles.shop_file import SHOPS
+
+    name = chosen_word("shop", name, ("metric", "inch"))
+    return (SHOPS / f"{name}.toml").read_text(encoding="utf-8")
+
+
 def schema(kind: str) -> str:
     """The JSON Schema of part, shop or assembly files, one of KINDS, as a file."""
     from millprep.base.plain_text import json_text

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import zlib
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -54,8 +55,7 @@ def what_hangs_on(path: Path, folder_files: Iterable[Path]) -> tuple[Hanging, ..
                 found[file.resolve()] = hanging
                 followed += [] if hanging.kind == "assembly" else [file]
     name = _name_of(path, tables.get(path) or _data_of(path), tables)
-    sheets = (one for one in there if one.suffix.lower() in _FORMS)
-    return (*found.values(), *_sheets(name, sheets))
+    return (*found.values(), *sheets_of(name, there))
 
 
 def _data_of(file: Path) -> dict[str, Any]:
@@ -125,21 +125,31 @@ def _unpacked(stream: re.Match[bytes]) -> bytes:
         return b""
 
 
-def _sheets(name: str, files: Iterable[Path]) -> Iterator[Hanging]:
-    """Sheets of the part that nobody has edited since, by their marks."""
-    named = sheet_mark("", "", name).lower().partition(", ")[2]
-    for file in files:
+def sheets_of(part: str, folder_files: Iterable[Path]) -> tuple[Hanging, ...]:
+    """The sheets of a part by that name which nobody has edited since, by their marks."""
+    named, found = sheet_mark("", "", part).lower().partition(", ")[2], []
+    for file in folder_files:
+        if file.suffix.lower() not in _FORMS:
+            continue
         try:
-            if file.stat().st_size > LARGEST_FILE_BYTES:
-                continue
-            content = file.read_bytes()
+            state = file.stat()
+            seen = _sheet_in(file, state.st_mtime_ns, state.st_size)
         except OSError:
             continue
-        sheet, _, rest = (said_of(content) or "").partition(", ")
-        if sheet and rest.partition(", ")[0] == named:
-            stamp = _stamp(content)
-            of_stamp = f" of stamp {stamp}" if stamp else ""
-            what, form = sheet.rsplit(" ", 1)
+        if seen is not None and seen[1] == named:
+            what, form = seen[0].rsplit(" ", 1)
             how = "printed" if form in _ON_PAPER else "kept"
+            of_stamp = f" of stamp {seen[2]}" if seen[2] else ""
             words = f"{what} {how}{of_stamp}: {file.name}"
-            yield Hanging("sheet", file, words, stamp)
+            found.append(Hanging("sheet", file, words, seen[2]))
+    return tuple(found)
+
+
+@lru_cache(MOST_LOOKED_AT)
+def _sheet_in(file: Path, time_ns: int, size: int) -> tuple[str, str, str] | None:
+    """What sheet a file is, of which part, of which stamp; read once for each state of it."""
+    if size > LARGEST_FILE_BYTES:
+        return None
+    content = file.read_bytes()
+    sheet, _, rest = (said_of(content) or "").partition(", ")
+    return (sheet, rest.partition(", ")[0], _stamp(content)) if sheet else None
