@@ -113,7 +113,7 @@ def _part(desk: Desk, piece: Piece, beside: Sequence[Path]) -> Card:
         "",
         stops,
         warnings,
-        part is not None and not sight.faults,
+        part is not None,
         "" if part is None else part.mark,
         "" if lead is None else lead[1],
     )

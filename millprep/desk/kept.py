@@ -26,7 +26,6 @@ from millprep.desk.state_store import Begun, State, StateStore
 __all__ = ["ChangedMeanwhile", "Gone", "Kept", "KeptFile", "State"]
 
 _FOUND, _ELSEWHERE = "as it was found", "changed elsewhere"
-_TAKEN_AWAY = "taken away"
 _WHY = {
     errno.ENOSPC: ("there is no room left on the disk", "make room on it, then try again"),
     errno.EDQUOT: ("there is no room left for you on the disk", "make room on it, then try again"),
@@ -114,12 +113,16 @@ class Kept:
         return self.of(path)._made(data, said, {})
 
     def taken_away(self) -> list[KeptFile]:
-        """The files that were removed at the desk, and can be made again."""
+        """The files that were removed and can be made again; none that has only another name."""
         with self.alone():
-            known = [(name, self.store.now(name)) for name in self.store.names()]
-            removed = [name for name, state in known if state and state.said == _TAKEN_AWAY]
-            there = self.folder.path
-            return [KeptFile(self, one) for one in removed if not (there / one).exists()]
+            there = set(self.folder.names())
+            gone = [one for one in self.store.names() if one not in there]
+            marks = set()
+            for name in there if gone else ():
+                with contextlib.suppress(OSError):
+                    marks.add(mark_of(self.folder.read(name)))
+            states = [(one, self.store.now(one)) for one in gone]
+            return [KeptFile(self, one) for one, was in states if was and was.mark not in marks]
 
     def close(self) -> None:
         with self._lock:
@@ -245,7 +248,6 @@ class KeptFile:
             if now.mark != based_on:
                 raise ChangedMeanwhile(self.path, now)
             try:
-                self._kept.store.add(self._name, now.data, now.pencil, _TAKEN_AWAY, "desk")
                 self._kept.folder.take_away(self._name, now.mark)
             except DisturbedError:
                 raise ChangedMeanwhile(self.path, self._looked_at()) from None

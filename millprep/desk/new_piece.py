@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from millprep.base.findings import MillprepError, WordError, refusal_of
+from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.units import Units, read_length
 from millprep.desk.desk import Desk
 from millprep.desk.file_names import new_name
@@ -154,7 +154,10 @@ def _lengths(typed: Mapping[str, str], kind: str) -> dict[str, str]:
             if words and read_length(words, _units(typed)) <= 0:
                 why[key] = "nothing is left of it: write how long it is"
         except WordError as error:
-            why[key] = _first(error)
+            found = Finding("stop", "bad-value", error.message, error.remedy, key=f"stock.{key}")
+            told = said(found)
+            sentence = told.sentence.removeprefix(f"{label_of('stock', key)}: ")
+            why[key] = ": ".join(filter(None, (sentence, told.do)))
     return why
 
 

@@ -114,10 +114,8 @@ def test_remarks_of_a_shop_stay_to_the_letter(asking: Asking) -> None:
     tick(asking, "reamers", "6.3500", has=False)
     figure(asking, "vice.opening", "5")
     now = (asking.desk.folder / "shop.toml").read_text()
-    assert (
-        now.startswith('# mine\nunits = "inch" # as ever\n')
+    assert now.startswith('# mine\nunits = "inch" # as ever\n')
     assert "[vice] # 4 in\nopening=5" in now
-    )
 
 
 def test_a_shop_that_does_not_read_is_mended_in_its_text(asking: Asking) -> None:

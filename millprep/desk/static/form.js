@@ -27,8 +27,8 @@
         if (only && !only.has(name)) continue;
         const words = why[name] ?? "";
         if (place.textContent !== words) place.textContent = words;
-        const box = form.elements[name];
-        if (!(box instanceof Element)) continue;
+        const box = name && form.querySelector(`[name="${CSS.escape(name)}"]`);
+        if (!box) continue;
         if (words) box.setAttribute("aria-invalid", "true");
         else box.removeAttribute("aria-invalid");
       }
