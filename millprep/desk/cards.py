@@ -45,6 +45,7 @@ class Card:
     is_read: bool = True
     mark: str = ""
     follows: str = ""
+    is_assembly: bool = False
 
 
 @frozen
@@ -126,12 +127,13 @@ def _assembly(desk: Desk, piece: Piece) -> Card:
     try:
         found = judged(piece.path, desk.shop)
     except MillprepError as error:
-        return Card(name, stops=len(error.findings), is_read=False)
+        return Card(name, stops=len(error.findings), is_read=False, is_assembly=True)
     stops, warnings = _counts(desk, found.findings)
     drawing = base64.b64encode(drawn(found, ".svg")).decode()
     members = len({key.split(".")[1] for key in piece.title if key.startswith("members.")})
     size = f"{members} members"
-    return Card(name, size, "", "", f"data:image/svg+xml;base64,{drawing}", stops, warnings)
+    picture = f"data:image/svg+xml;base64,{drawing}"
+    return Card(name, size, "", "", picture, stops, warnings, is_assembly=True)
 
 
 def _piece(desk: Desk, path: Path) -> Piece:
