@@ -50,7 +50,7 @@ from millprep.model.part import Layer as Body
 from millprep.model.shop import Shop
 from millprep.model.tools import Drill
 from millprep.planning.drawer import drill_asked, pointed_for
-from millprep.planning.making import SPOT_OVER_SIZE_MM
+from millprep.planning.making import widest_spot_mm
 from millprep.reference.materials import material_named
 from millprep.setting.setups import outward
 
@@ -291,18 +291,13 @@ def _bare(hole: Hole, **more: object) -> Hole:
     return replace(hole, **plain | more)
 
 
-def widest_cone_mm(mate: Mate) -> float:
-    """A little over the finished hole, or its thread, as any spot is: its chamfer takes it away."""
-    return mate.hole.diameter_mm + SPOT_OVER_SIZE_MM
-
-
 def _short_of_full_mm(mate: Mate, part: Part, shop: Shop, words: str) -> float:
     """How far above the face below the drill's full diameter stays."""
     material = material_named(part.material)
     cabinet = shop.cabinet if material is None else pointed_for(shop.cabinet, material)
     drill = drill_asked(cabinet, mate.passes_mm, words).tool
     assert isinstance(drill, Drill)  # nothing else is asked for
-    over = max(drill.diameter_mm - widest_cone_mm(mate), 0.0)
+    over = max(drill.diameter_mm - widest_spot_mm(mate.hole), 0.0)
     return over / 2 / math.tan(math.radians(drill.angle_deg / 2))
 
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import contextlib
-import gc
-import importlib.util
 import io
 import os
 import sys
 from itertools import pairwise
+from types import ModuleType
 from typing import Any
 
 from millprep.cli.app import MODULES, app
@@ -45,13 +44,10 @@ def _prepare_streams() -> None:
 def main(arguments: list[str] | None = None) -> None:
     """The command line; ends the process with the contract's exit status."""
     given = sys.argv[1:] if arguments is None else arguments
-    gc.set_threshold(1_000_000, 20, 50)  # a command lives for a second: let it begin undisturbed
     _prepare_streams()
-    # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    _without_plug_ins()
     # Nor threads for large matrices: there are none, and starting them takes as long as numpy.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    _put_off("importlib.metadata")  # pydantic imports it to look for them: a tenth of a listing
     try:
         status = _status(given)
         sys.stdout.flush()
@@ -79,13 +75,13 @@ def _status(given: list[str]) -> object:
         return _usage(error, given)
 
 
-def _put_off(name: str) -> None:
-    """Let a module of the standard library be read when it is first used, not when imported."""
-    spec = None if name in sys.modules else importlib.util.find_spec(name)
-    if spec is not None and spec.loader is not None:
-        spec.loader = importlib.util.LazyLoader(spec.loader)
-        sys.modules[name] = module = importlib.util.module_from_spec(spec)
-        spec.loader.exec_module(module)
+def _without_plug_ins() -> None:
+    """No plug-in of pydantic is wanted: looking for some reads every package that is installed,
+    and what looks for them takes its time to load."""
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    finds_none: Any = ModuleType("pydantic.plugin._loader")
+    finds_none.get_plugins = tuple
+    sys.modules.setdefault(finds_none.__name__, finds_none)
 
 
 def _usage(error: Any, given: list[str]) -> int:

@@ -139,4 +139,9 @@ def spot_cone_mm(hole: Hole, mouth: Mouth) -> float:
     """Wanted at the face: a little over the hole, less where a recess or boring follows."""
     if making_of(hole).stock_mm or mouth != Mouth():
         return SPOT_START_SHARE * hole.diameter_mm
+    return widest_spot_mm(hole)
+
+
+def widest_spot_mm(hole: Hole) -> float:
+    """A little over the finished hole, or its thread: its chamfer takes it away."""
     return hole.diameter_mm + SPOT_OVER_SIZE_MM

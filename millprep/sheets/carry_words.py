@@ -9,9 +9,9 @@ import shlex
 from collections.abc import Iterator
 from typing import Any
 
-from millprep.assembly.carrying import widest_cone_mm
 from millprep.model.carrying import DRILLED, Carrying, Mate
 from millprep.model.part import Part
+from millprep.planning.making import widest_spot_mm
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sums.chance import WANTED_SHARE
@@ -60,10 +60,10 @@ def through_lines(part: Part, carrying: Carrying, figures: Figures) -> Iterator[
     """Which drill goes through which member, and how wide a cone it leaves; the pins of a jig."""
     told: dict[tuple[object, ...], list[Mate]] = {}
     for one in carrying.mates:
-        told.setdefault((one.passes_mm, widest_cone_mm(one), _thread(one)), []).append(one)
+        told.setdefault((one.passes_mm, widest_spot_mm(one.hole), _thread(one)), []).append(one)
     for alike in told.values():
         one = alike[0]
-        chamfer = widest_cone_mm(one)
+        chamfer = widest_spot_mm(one.hole)
         cone = min(one.passes_mm, chamfer)
         yield _say(
             "carry-spot",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import cache
+from functools import cache, cached_property
 from typing import Any
 
 from millprep.base.records import frozen
@@ -163,7 +163,11 @@ class _Pattern:
             else:
                 source += blanks + self._pieces(cell)
                 is_begun = True
-        self.regex = re.compile(source, re.ASCII)
+        self.source = source
+
+    @cached_property
+    def regex(self) -> re.Pattern[str]:
+        return re.compile(self.source, re.ASCII)
 
     def _pieces(self, pieces: Sequence[Piece]) -> str:
         return "".join(map(self._piece, pieces))
@@ -181,7 +185,7 @@ class _Pattern:
             one = "|".join(map(re.escape, sorted(slot.texts, key=len, reverse=True)))
         elif slot.part:
             inner = templates(self.sheet)[slot.part].cells[0]
-            one = _Pattern(self.sheet, (inner,), self.names).regex.pattern
+            one = _Pattern(self.sheet, (inner,), self.names).source
             one = re.sub(r"(?<!\\)\((?!\?)", "(?:", one)
         elif slot.kind in self.names:
             known = sorted(set(self.names[slot.kind].values()), key=lambda one: (-len(one), one))
