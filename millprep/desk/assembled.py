@@ -13,14 +13,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from millprep.base.findings import Finding, MillprepError, worst_first
+from millprep.base.findings import Finding, MillprepError
 from millprep.desk.desk import Desk
 from millprep.desk.files import shown as shown_name
-from millprep.desk.forms import severity_label
 from millprep.desk.making import Source
 from millprep.desk.papers import in_pencil_words, pencil_lines
 from millprep.desk.piece_page import opened
 from millprep.desk.shown import address_of
+from millprep.desk.told import told
 from millprep.proven.assembly import drawn, judged
 
 _Judged = Any
@@ -43,7 +43,7 @@ def page(request: Request) -> Response:
         "assembly.html.j2",
         id=known,
         called=shown_name(desk.files.name_of(known)) if of is None else of.assembly.name,
-        told=[(severity_label(one.severity), one) for one in worst_first(found)],
+        told=told(found, path),
         in_pencil=in_pencil_words(pencil_lines(desk, path)),
         picture=_picture(of),
         members=[] if of is None else _members(desk, path, of),

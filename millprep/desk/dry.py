@@ -16,16 +16,16 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from millprep.base.findings import Finding, MillprepError, WordError, refusal_of, worst_first
+from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.desk.desk import Desk
 from millprep.desk.files import Filed
 from millprep.desk.files import shown as shown_name
-from millprep.desk.forms import severity_label
 from millprep.desk.making import Source
 from millprep.desk.refusals import RefusedError
 from millprep.desk.shown import address_of
+from millprep.desk.told import told_of_program
 from millprep.proven.dryrun import DryRun, dry_run
 from millprep.report.dry_run import verdict_words
 
@@ -33,12 +33,6 @@ MOST_BYTES, MOST_KEPT, MOST_KEPT_BYTES = 40_000_000, 12, 100_000_000
 _DROPPED: OrderedDict[str, tuple[str, bytes]] = OrderedDict()
 _LOCK = threading.Lock()
 SETUP = re.compile(r"-setup(\d{1,3})(?![0-9])")
-_AT_THE_DESK = {
-    "--stock": "the blank",
-    "--zero": "its zero",
-    "--part": "a part",
-    "--setup": "its holding",
-}
 _UNITS: dict[str, Units] = {"mm": "mm", "inch": "inch"}
 
 
@@ -140,22 +134,19 @@ def report(request: Request) -> Response:
     except (MillprepError, WordError) as error:
         return _told(desk, request, refusal_of(error).findings)
     frame = address_of(made.page(), "run")
-    return _told(desk, request, made.findings, verdict_words(made.report), frame)
+    return _told(desk, request, made.findings, _verdict(made), frame)
 
 
 def _told(
     desk: Desk, request: Request, findings: Sequence[Finding], verdict: str = "", frame: str = ""
 ) -> Response:
-    told = [(severity_label(one.severity), one, _words(one)) for one in worst_first(findings)]
+    told = told_of_program(findings)
     return desk.page(request, "dry_report.html.j2", told=told, verdict=verdict, frame=frame)
 
 
-def _words(finding: Finding) -> str:
-    """What was found and what to do, without the options of the command line."""
-    words = ": ".join(filter(None, (finding.message, finding.remedy)))
-    for option, said in _AT_THE_DESK.items():
-        words = words.replace(option, said)
-    return words
+def _verdict(made: DryRun) -> str:
+    """The verdict; the kinds and counts of what was found stand in the list below it."""
+    return re.sub(r"(: [^:(]*)? \([^()]*\)$", "", verdict_words(made.report))
 
 
 def _tried(desk: Desk, program: Program, ground: Ground) -> DryRun:

@@ -24,13 +24,13 @@ from millprep.base.records import frozen
 from millprep.desk import dry
 from millprep.desk.desk import Desk
 from millprep.desk.files import shown as shown_name
-from millprep.desk.forms import severity_label
 from millprep.desk.judging import looked_at
 from millprep.desk.making import PAPERS, Made, Paper, Source, Wanted, command_of, file_name, made
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import opened, piece_of
 from millprep.desk.refusals import RefusedError
 from millprep.desk.shown import address_of, alone, handed_out
+from millprep.desk.told import told
 from millprep.proven.files import shop_of
 from millprep.proven.hanging import what_hangs_on
 
@@ -114,9 +114,9 @@ def _ready(one: Opened, form: str) -> Made:
     """The sheet. Raises RefusedError with the worst that keeps it back."""
     found = _proven(one, form)
     if found.is_kept_back:
-        first = found.findings[0] if found.findings else None
-        said = "; ".join(filter(None, (first.message, first.remedy))) if first else "no sheet"
-        raise RefusedError(409, said)
+        first = next(iter(told(found.findings, one.source.path)), None)
+        words = (first.where, first.sentence, first.do) if first else ("there is nothing on it",)
+        raise RefusedError(409, "; ".join(filter(None, words)))
     return found
 
 
@@ -179,7 +179,8 @@ def sheet(request: Request) -> Response:
         title=one.wanted.stack or _name_of(one),
         form=form,
         files=files,
-        findings=[(severity_label(each.severity), each) for each in _told(found)],
+        told=told(_stops(found), one.source.path),
+        watched=" ".join(_watched(one)),
         setups=_setups(one),
         sizes=PAPER_SIZES,
         command=shown_name(command_of(one.source, one.name, _kept_form(one.paper), one.wanted)),
@@ -191,7 +192,7 @@ def sheet(request: Request) -> Response:
     )
 
 
-def _told(found: Made) -> Sequence[Finding]:
+def _stops(found: Made) -> Sequence[Finding]:
     """Of a sheet that is kept back its stops; else nothing, for it says what was found itself."""
     stops = [one for one in found.findings if one.severity == "stop"]
     return (stops or found.findings) if found.is_kept_back else []
@@ -218,6 +219,13 @@ def _file(one: Opened, name: str, data: bytes) -> dict[str, Any]:
 def _kept_form(paper: Paper) -> str:
     """The form that is printed, and kept in the folder."""
     return "pdf" if "pdf" in paper.forms else paper.forms[0]
+
+
+def _watched(one: Opened) -> Iterator[str]:
+    """The ids of the files whose change makes the sheet one of an earlier issue."""
+    for path in (one.source.path, *_made_from(one.source.path)):
+        with suppress(MillprepError):
+            yield one.desk.files.of(path)
 
 
 def _kept_as(one: Opened, form: str, found: Made) -> str:

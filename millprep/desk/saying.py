@@ -171,7 +171,7 @@ def _to_do(finding: Finding, table: str, key: str) -> str:
 
 def _to_choose(remedy: str, table: str, key: str) -> str:
     """From the choices of the box, or else of what is there."""
-    for box in form(table):
+    for box in form(table) if table else ():
         if box.key == key and box.takes == "choice":
             return f"choose from: {', '.join(label for _, label in box.choices)}"
     likely = _MEANT_KEY.match(remedy)

@@ -1,5 +1,6 @@
 "use strict";
-// The options of a sheet: put into the address when the button is pressed.
+// The options of a sheet, put into the address when the button is pressed; and word that it is of an
+// earlier issue, once what it was made of is changed.
 addEventListener("click", (event) => {
   if (!event.target.closest("[data-make-so]")) return;
   const address = new URL(location.href);
@@ -13,4 +14,8 @@ addEventListener("click", (event) => {
 });
 addEventListener("keydown", (event) => {
   if (event.key === "Enter" && event.target.matches("input[data-option]")) document.querySelector("[data-make-so]").click();
+});
+document.body.addEventListener("changed", (event) => {
+  const slip = document.getElementById("changed");
+  if (slip && slip.dataset.watched.split(" ").some((id) => event.detail.ids.includes(id))) slip.hidden = false;
 });
