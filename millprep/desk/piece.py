@@ -5,6 +5,7 @@ Imports `kept`, `pencil`, `line_boxes`, `forms`, `saying`.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
@@ -43,6 +44,12 @@ class ShownLine:
     @property
     def name(self) -> str:
         return self.boxes.get("name", "")
+
+    @property
+    def mark(self) -> str:
+        """Another where anything of the line is shown otherwise."""
+        said = repr((sorted(self.boxes.items()), sorted(self.pencilled), self.why, self.letter))
+        return hashlib.sha256(said.encode("utf-8", "surrogateescape")).hexdigest()[:12]
 
     @property
     def is_pencil(self) -> bool:
@@ -90,26 +97,37 @@ class Piece:
         """The file's own lines."""
         return [] if self.written is None else [x for x in self.written.lines if x.table == table]
 
+    @cached_property
+    def _inked(self) -> dict[str, Line]:
+        """The lines of the file by id."""
+        order = self.pencil.order
+        return {
+            known: line
+            for table in TABLES
+            for (known, _), line in zip(order.get(table, []), self.of_table(table), strict=True)
+        }
+
     def ink(self, line: str) -> Line | None:
         """The line of the file with this id; None for one that is in pencil alone."""
-        for table in TABLES:
-            for (known, _), found in zip(
-                self.pencil.order.get(table, []), self.of_table(table), strict=True
-            ):
-                if known == line:
-                    return found
-        return None
+        return self._inked.get(line)
+
+    def ids(self, table: str = "hole") -> list[str]:
+        """Of a table's lines, those of the file first."""
+        waiting = [one for one, of in self.pencil.waiting if of == table]
+        return [*(one for one, _ in self.pencil.order.get(table, [])), *waiting]
 
     def lines(self, table: str = "hole") -> list[ShownLine]:
         """The lines of a table, those of the file first."""
-        known = [(one, table) for one, _ in self.pencil.order.get(table, [])]
-        waiting = [one for one in self.pencil.waiting if one[1] == table]
-        return [
-            self._shown(line, table, place) for place, (line, _) in enumerate([*known, *waiting])
-        ]
+        ids = self.ids(table)
+        return [self._shown(line, table, place) for place, line in enumerate(ids)]
 
     def line(self, line: str) -> ShownLine | None:
-        return next((x for table in TABLES for x in self.lines(table) if x.id == line), None)
+        """One line; None where there is none of this id."""
+        for table in TABLES:
+            ids = self.ids(table)
+            if line in ids:
+                return self._shown(line, table, ids.index(line))
+        return None
 
     def _shown(self, line: str, table: str, place: int) -> ShownLine:
         ink, typed = self.ink(line), self.pencil.on(line)

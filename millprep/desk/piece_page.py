@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from millprep.desk.changing import Changed
 from millprep.desk.desk import Desk
 from millprep.desk.line_form import line_form
 from millprep.desk.pencil import TABLES, TITLE
-from millprep.desk.piece import Piece
+from millprep.desk.piece import Piece, ShownLine
 from millprep.desk.refusals import RefusedError
 from millprep.desk.title_form import title_groups
 
@@ -49,35 +50,58 @@ def page(request: Request) -> Response:
         forms=forms,
         title=title_groups(piece),
         kept=desk.kept.of(path),
+        unsaid=_unsaid(piece),
     )
 
 
 def lines(request: Request) -> Response:
-    """Every line as it is now, for a page whose part was changed elsewhere."""
+    """The marks of the lines as they are now, and the lines themselves of the ids asked for."""
     desk, known, path = opened(request)
     piece = piece_of(desk, path)
-    shown = [line for table in TABLES for line in piece.lines(table)]
+    shown = {line.id: line for table in TABLES for line in piece.lines(table)}
+    wanted = [one for one in request.query_params.get("ids", "").split(",") if one in shown]
     return JSONResponse(
         {
-            "ids": [line.id for line in shown],
-            "lines": [_line(desk, piece, known, line.id) for line in shown],
+            "marks": {one: f"{line.mark}{_unsaid(piece)}" for one, line in shown.items()},
+            "lines": [_line(desk, piece, known, shown[one]) for one in wanted],
             "title": _title(desk, piece, known),
             "steps": _steps(desk, piece, known),
         }
     )
 
 
-def _line(desk: Desk, piece: Piece, known: str, line: str) -> str:
-    found = piece.line(line)
-    assert found is not None
-    others = [one.id for one in piece.lines(found.table)]
-    place = others.index(line)
-    after = f"line-{others[place - 1]}" if place else ""
-    form = line_form(piece, found)
-    made: str = desk.templates.get_template("piece_line.html.j2").render(
-        form=form, piece=piece, id=known, after=after
+def _unsaid(piece: Piece) -> str:
+    """What all lines show that no line says: another where that is."""
+    said = {key: value for key, value in piece.title.items() if key.split(".")[0] in _FOR_ALL}
+    return hashlib.sha256(repr(sorted(said.items())).encode()).hexdigest()[:6]
+
+
+_FOR_ALL = ("defaults", "datum", "units")
+
+
+def _line(desk: Desk, piece: Piece, known: str, line: ShownLine) -> str:
+    others = piece.ids(line.table)
+    place = others.index(line.id)
+    template = desk.templates.get_template("piece_line.html.j2")
+    made: str = template.render(
+        form=line_form(piece, line),
+        piece=piece,
+        id=known,
+        after=f"line-{others[place - 1]}" if place else "",
+        mark=f"{line.mark}{_unsaid(piece)}",
     )
     return made.strip()
+
+
+def more(request: Request) -> Response:
+    """The boxes of a line that are shown when they are asked for."""
+    desk, known, path = opened(request)
+    piece = piece_of(desk, path)
+    line = piece.line(str(request.path_params["line"]))
+    if line is None:
+        raise RefusedError(404, "that line is not in the list any more")
+    form = line_form(piece, line)
+    return desk.page(request, "piece_more.html.j2", form=form, id=known)
 
 
 def _title(desk: Desk, piece: Piece, known: str) -> str:
@@ -93,13 +117,14 @@ def _steps(desk: Desk, piece: Piece, known: str) -> str:
 Change = Callable[[Desk, Path, Given], Changed]
 
 
-def _change(what: Change) -> Callable[[Request], Any]:
-    """A route of one change, that answers with what is to be renewed."""
+def _change(what: Change, *, is_shown_anew: bool = False) -> Callable[[Request], Any]:
+    """A route of one change, that answers with what is to be renewed, or with the whole page."""
 
     async def changed(request: Request) -> Response:
         desk, known, path = opened(request)
         given = await desk.json_of(request)
-        return JSONResponse(await run_in_threadpool(_answer, desk, known, path, what, given))
+        answer = await run_in_threadpool(_answer, desk, known, path, what, given)
+        return JSONResponse(answer | ({"moved_to": f"/sheet/{known}"} if is_shown_anew else {}))
 
     return changed
 
@@ -133,10 +158,10 @@ def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, An
     }
     if made.line == TITLE:
         answer["title"] = _title(desk, piece, known)
-    elif piece.line(made.line) is None:
+    elif (line := piece.line(made.line)) is None:
         answer["gone"] = [made.line]
     else:
-        answer["lines"] = [_line(desk, piece, known, made.line)]
+        answer["lines"] = [_line(desk, piece, known, line)]
         if made.is_new:
             answer["focus"] = f"#line-{made.line} [data-key]"
     return answer
@@ -201,11 +226,12 @@ async def _letters(request: Request) -> Response:
 ROUTES = [
     Route("/sheet/{id}", page),
     Route("/sheet/{id}/lines", lines),
+    Route("/sheet/{id}/more/{line}", more),
     Route("/sheet/{id}/figure", _change(_figure), methods=["POST"]),
     Route("/sheet/{id}/add", _change(_add), methods=["POST"]),
     Route("/sheet/{id}/another-place", _change(_another_place), methods=["POST"]),
     Route("/sheet/{id}/remove", _change(_remove), methods=["POST"]),
-    Route("/sheet/{id}/move", _change(_move), methods=["POST"]),
+    Route("/sheet/{id}/move", _change(_move, is_shown_anew=True), methods=["POST"]),
     Route("/sheet/{id}/strike-out", _change(_strike), methods=["POST"]),
     Route("/sheet/{id}/step/{way:str}", _step, methods=["POST"]),
     Route("/sheet/{id}/letters", _letters, methods=["PUT"]),

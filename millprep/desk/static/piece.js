@@ -95,11 +95,13 @@
       const after = document.getElementById(fresh.dataset.after ?? "");
       if (after) after.after(fresh);
       else document.getElementById(fresh.dataset.into)?.append(fresh);
+      htmx.process(fresh);
       return;
     }
     if (isSame(there, fresh)) return;
     if (!isHeld(there)) return swap(there, fresh);
     there.className = fresh.className;
+    if (fresh.dataset.mark) there.dataset.mark = fresh.dataset.mark;
     for (const piece of there.querySelectorAll("[data-renew]")) {
       const other = fresh.querySelector(`[data-renew="${piece.dataset.renew}"]`);
       if (other && !isHeld(piece)) swap(piece, other);
@@ -111,8 +113,9 @@
 
   function swap(there, fresh) {
     const open = new Set([...there.querySelectorAll("details[open][id]")].map((one) => one.id));
-    for (const one of fresh.querySelectorAll("details[id]")) one.open ||= open.has(one.id);
     there.replaceWith(fresh);
+    htmx.process(fresh);
+    for (const one of fresh.querySelectorAll("details[id]")) one.open ||= open.has(one.id);
   }
 
   function mark(piece, fresh) {
@@ -236,15 +239,22 @@
 
   // changes that were made elsewhere: in another window, or in a text editor
 
+  async function lines(ids) {
+    const asked = await fetch(`${address}/lines?ids=${ids}`, { headers: { "HX-Request": "true" } });
+    return asked.ok ? asked.json() : null;
+  }
+
   async function refresh() {
-    const asked = await fetch(`${address}/lines`, { headers: { "HX-Request": "true" } });
-    if (!asked.ok) return;
-    const answer = await asked.json();
-    const there = new Set(answer.ids);
+    const now = await lines("");
+    if (!now) return;
     for (const line of document.querySelectorAll("[data-line-of]")) {
-      if (line.dataset.lineOf && !there.has(line.dataset.lineOf) && !isHeld(line)) line.remove();
+      if (line.dataset.lineOf && !now.marks[line.dataset.lineOf] && !isHeld(line)) line.remove();
     }
-    took(answer);
+    const other = Object.keys(now.marks).filter(
+      (id) => document.getElementById(`line-${id}`)?.dataset.mark !== now.marks[id],
+    );
+    const fresh = other.length ? await lines(other) : now;
+    if (fresh) took({ ...fresh, ok: true });
   }
   document.body.addEventListener(`changed-${page.dataset.sheet}`, refresh);
   document.body.addEventListener("desk-resent", refresh);
