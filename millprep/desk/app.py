@@ -21,6 +21,7 @@ from millprep.desk import (
     offers,
     papers,
     piece_page,
+    piece_ways,
     red_pencil,
     shop_page,
     shown,
@@ -41,6 +42,7 @@ PAGES = (
     call_outs,  # words of a plan into boxes
     offers,  # what completes a box
     piece_page,  # the sheet itself
+    piece_ways,  # its other hand, a copy, off the board
     red_pencil,  # findings and cures
     text_page,  # the text of a file
     papers,  # the sheets that are printed

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from millprep.desk.cards import card_of, lying_by
@@ -61,17 +60,4 @@ def card(request: Request) -> Response:
     )
 
 
-async def make_again(request: Request) -> Response:
-    """A file that is gone once more, as it was last."""
-    desk: Desk = request.app.state.desk
-    known = str(request.path_params["id"])
-    path = desk.files.path_of(known)
-    await run_in_threadpool(lambda: desk.kept.of(path).make_again())
-    return JSONResponse({"go": f"/sheet/{known}"})
-
-
-ROUTES = [
-    Route("/", board),
-    Route("/card/{id}", card),
-    Route("/sheet/{id}/make-again", make_again, methods=["POST"]),
-]
+ROUTES = [Route("/", board), Route("/card/{id}", card)]

@@ -69,7 +69,7 @@ def picture(request: Request) -> Response:
         try:
             file = new_name(desk.folder, name).name
         except MillprepError as error:
-            why["part"] = _first(error)
+            why["part"] = first_said(error)
     drawn = blank_picture(stock, _units(typed), is_round=kind == "round")
     return JSONResponse({"picture": drawn, "file": file and f"in the file {file}", "why": why})
 
@@ -94,7 +94,7 @@ def _made(desk: Desk, kind: str, typed: Mapping[str, str]) -> dict[str, Any]:
         path = new_name(desk.folder, top["part"])
         text = new_part(top, stock, datum or None)
     except (MillprepError, WordError) as error:
-        return {"why": {"part": _first(error)}}
+        return {"why": {"part": first_said(error)}}
     if faults := faults_in(text, path):
         return {"why": _at_boxes([said(one) for one in faults], SIZES[kind])}
     desk.kept.make(path, text.encode(), f"{top['part']} begun")
@@ -106,7 +106,7 @@ async def example(request: Request) -> Response:
     desk: Desk = request.app.state.desk
 
     def made() -> str:
-        name, path = free_name(desk, "Example bracket")
+        name, path = free_name("Example bracket", desk.folder)
         text = copied(starter("part", units_of(desk)), name)
         desk.kept.make(path, text.encode(), "an example copied")
         return f"/sheet/{desk.files.of(path)}"
@@ -114,12 +114,12 @@ async def example(request: Request) -> Response:
     return JSONResponse({"go": await run_in_threadpool(made)})
 
 
-def free_name(desk: Desk, name: str) -> tuple[str, Path]:
+def free_name(name: str, folder: Path) -> tuple[str, Path]:
     """The name, or with the first number after it that no file has; and the file's path."""
     for number in range(1, 1000):
         wanted = name if number == 1 else f"{name} {number}"
         try:
-            return wanted, new_name(desk.folder, wanted)
+            return wanted, new_name(folder, wanted)
         except MillprepError:
             if number == 999:
                 raise
@@ -161,7 +161,8 @@ def _lengths(typed: Mapping[str, str], kind: str) -> dict[str, str]:
     return why
 
 
-def _first(error: MillprepError | WordError) -> str:
+def first_said(error: MillprepError | WordError) -> str:
+    """The first thing that is wrong, and what to do."""
     one = refusal_of(error).findings[0]
     return ": ".join(filter(None, (one.message, one.remedy)))
 

@@ -13,6 +13,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from millprep.desk import changing
+from millprep.desk.cards import lead_of
 from millprep.desk.changing import Changed
 from millprep.desk.desk import Desk
 from millprep.desk.line_form import line_form
@@ -51,6 +52,7 @@ def page(request: Request) -> Response:
         title=title_groups(piece),
         kept=desk.kept.of(path),
         unsaid=_unsaid(piece),
+        lead=lead_of(desk, piece),
     )
 
 
@@ -183,6 +185,9 @@ def _add(desk: Desk, path: Path, given: Given) -> Changed:
     table = str(given.get("table", "hole"))
     if table not in TABLES:
         raise KeyError(table)
+    lead = lead_of(desk, piece_of(desk, path))
+    if lead is not None:
+        raise RefusedError(409, f"this piece follows {lead[1]}: alter it there")
     return changing.add_line(desk.kept.of(path), path, table, _texts(given, "typed"))
 
 

@@ -7,6 +7,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from millprep.base.findings import MillprepError, WordError, refusal_of
+from millprep.desk.kept import Gone
 
 
 class RefusedError(Exception):
@@ -24,10 +25,17 @@ def refused(request: Request, error: Exception) -> Response:
     desk = request.app.state.desk
     desk.note(f"refused: {request.method} {request.url.path[:200]}: {said}")
     is_page = request.method == "GET" and "text/html" in request.headers.get("accept", "")
+    gone = isinstance(error, Gone)
     if is_page and "hx-request" not in request.headers:
+        if gone and "id" in request.path_params:
+            known = request.path_params["id"]
+            asked: Response = desk.page(
+                request, "gone.html.j2", status, gone=error, id=known, stays=False
+            )
+            return asked
         page: Response = desk.page(request, "refused.html.j2", status, said=said)
         return page
-    return JSONResponse({"said": said}, status)
+    return JSONResponse({"said": said} | ({"is_gone": True} if gone else {}), status)
 
 
 def _in_words(error: Exception) -> tuple[int, str]:

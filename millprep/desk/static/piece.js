@@ -5,7 +5,7 @@
 (() => {
   const page = document.querySelector("[data-sheet]");
   if (!page) return;
-  const address = `/sheet/${page.dataset.sheet}`;
+  let address = `/sheet/${page.dataset.sheet}`;
   const waiting = new Map(); // box -> letters that the PC does not have yet
   let isSending = false;
 
@@ -46,7 +46,7 @@
     const asked = { line, table, typed: { [key]: value }, before: { [key]: before }, ...more };
     const answer = await desk.send("POST", `${address}/figure`, asked);
     if (box.dataset.onTheWay === value) delete box.dataset.onTheWay;
-    if (!answer.ok) return;
+    if (!answer.ok) return answer.is_gone ? askWhatBecame() : undefined;
     if (answer.clash) return askWhich(box, answer.clash, asked);
     box.dataset.kept = value;
     took(answer);
@@ -241,7 +241,9 @@
 
   async function lines(ids) {
     const asked = await fetch(`${address}/lines?ids=${ids}`, { headers: { "HX-Request": "true" } });
-    return asked.ok ? asked.json() : null;
+    const now = await asked.json().catch(() => ({}));
+    if (now.is_gone) askWhatBecame();
+    return asked.ok ? now : null;
   }
 
   async function refresh() {
@@ -258,6 +260,27 @@
   }
   document.body.addEventListener(`changed-${page.dataset.sheet}`, refresh);
   document.body.addEventListener("desk-resent", refresh);
+
+  // the file was renamed or removed under this page: it is asked about, and what was typed goes along
+
+  async function askWhatBecame() {
+    const asked = await fetch(`${address}/gone`, { headers: { "HX-Request": "true" } });
+    if (asked.status !== 200) return;
+    const place = document.getElementById("gone");
+    if (!place.firstElementChild) {
+      place.innerHTML = await asked.text();
+      place.scrollIntoView({ block: "center" });
+    }
+  }
+  document.body.addEventListener("desk-sent", async (event) => {
+    const at = event.detail.answer.goes_on_at;
+    if (!at) return;
+    address = at;
+    for (const box of page.querySelectorAll("[data-key]")) {
+      if (box.type !== "checkbox" && textOf(box) !== (box.dataset.kept ?? "")) await putDown(box);
+    }
+    location.assign(at);
+  });
 
   // what a cure alters is shown before it is agreed to
 
