@@ -64,6 +64,8 @@ def put_figures(
     """What was typed into boxes of a line, put down. before : what stood there, as was shown"""
 
     def change(piece: Piece) -> Changed:
+        for key in typed:  # letters that came before are on their way to this
+            piece.pencil.put_letters(line, key, None)
         boxes = _boxes(piece, line)
         for key, old in before.items():
             now = boxes.get(key, "")
@@ -72,8 +74,6 @@ def put_figures(
                 label = box_label("part" if found is None else found.table, key, boxes)
                 called = f"{_called(piece, line)}: {label}"
                 return Changed(piece.state, line, Clash(key, typed.get(key, ""), now, called))
-        for key in typed:
-            piece.pencil.put_letters(line, key, None)
         return _tried(piece, line, in_words(boxes, typed, piece.units))
 
     return _changed(kept, path, change)
@@ -83,7 +83,9 @@ def put_letters(kept: KeptFile, path: Path, line: str, key: str, text: str | Non
     """What is being typed in a box: in pencil, whatever it says, until the box is left."""
     with _ONE_AT_A_TIME:
         piece = Piece(kept, path)
-        piece.pencil.put_letters(line, key, text)
+        piece.pencil.put_letters(line, key, None)
+        if text != _boxes(piece, line).get(key, ""):
+            piece.pencil.put_letters(line, key, text)
         said = f"{_called(piece, line)}: as it is being typed"
         return kept.pencil(piece.pencil.kept(), said, is_typing=True)
 

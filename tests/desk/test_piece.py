@@ -180,7 +180,7 @@ def test_letters_are_kept_before_their_box_is_left(sheet: Sheet) -> None:
     assert 'value="1 1"' in sheet.get()
     again = Sheet(Asking(sheet.path.parent), sheet.path)
     assert 'value="1 1"' in again.get()
-    again.figure("h1", size="1/4")
+    again.figure("h1", size="1/4", before="3/16")
     assert 'value="1 1"' not in again.get()
     again.asking.desk.close()
 
