@@ -125,9 +125,11 @@ def links(request: Request) -> Response:
     desk, known, path = opened(request)
     stack = request.query_params.get("stack", "")
     lines = in_pencil_words(pencil_lines(desk, path))
+    is_part = desk.files.kind_of(known) != "assembly"
     papers = [(name, PAPERS[name].called) for name in ("assembly", "route")]
-    if stack or desk.files.kind_of(known) != "assembly":
+    if stack or is_part:
         papers = _in_order(desk)
+    mark = _mark(desk, path) if is_part else ""
     return desk.page(
         request,
         "papers.html.j2",
@@ -135,7 +137,8 @@ def links(request: Request) -> Response:
         papers=papers,
         query=f"?{urlencode({'stack': stack})}" if stack else "",
         in_pencil=lines,
-        kept=[] if stack else _kept(desk, path),
+        mark=mark,
+        kept=[] if stack else _kept(desk, path, mark),
     )
 
 
@@ -148,17 +151,21 @@ def _in_order(desk: Desk) -> list[tuple[str, str]]:
     return [(name, PAPERS[name].called) for name in names]
 
 
-def _kept(desk: Desk, path: Path) -> list[tuple[str, str]]:
+def _mark(desk: Desk, path: Path) -> str:
+    """The stamp that sheets made now have; "" of what does not read."""
+    with suppress(MillprepError):
+        judged = looked_at(desk, piece_of(desk, path)).judged
+        return "" if judged is None or judged.part is None else judged.part.mark
+    return ""
+
+
+def _kept(desk: Desk, path: Path, mark: str) -> list[tuple[str, str]]:
     """Sheets kept in the folder, each with what is to be known of it."""
-    with suppress(MillprepError, OSError):
-        now = looked_at(desk, piece_of(desk, path)).judged
-        mark = now.part.mark if now is not None and now.part is not None else ""
-        return [
-            (shown_name(one.words), "of an earlier issue" if is_earlier(one.stamp, mark) else "")
-            for one in what_hangs_on(path, desk.files.paths())
-            if one.kind == "sheet"
-        ]
-    return []
+    return [
+        (shown_name(one.words), "of an earlier issue" if is_earlier(one.stamp, mark) else "")
+        for one in what_hangs_on(path, desk.files.paths())
+        if one.kind == "sheet"
+    ]
 
 
 def is_earlier(stamp: str, now: str) -> bool:

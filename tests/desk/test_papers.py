@@ -206,10 +206,13 @@ def test_a_sheet_of_an_earlier_issue_is_told(sheets: Sheets) -> None:
     address = sheets.address("trunnion-plate.toml", "paper/listing/keep")
     assert sheets.asking.post(address).status == 200
     assert sheets.asking.post(address, {"form": "html"}).status == 200
+    assert sheets.asking.post(sheets.address("port-block.toml", "paper/tools/keep")).status == 200
     assert "of an earlier issue" not in sheets.get("trunnion-plate.toml", "papers").decode()
     part = sheets.folder / "trunnion-plate.toml"
     part.write_text(part.read_text() + "\n# looked at again\n")
     told = sheets.get("trunnion-plate.toml", "papers").decode()
+    stamp = re.search(r'class="stamp">.*>(\w{6})<', told)[1]
+    assert f"part mark {stamp}" in sheets.get(part.name, "paper/listing/copy?form=text").decode()
     assert told.count("of an earlier issue</strong>") == 2
     assert sheets.asking.post(address).status == 200  # the same sheet may be written again
 
