@@ -56,7 +56,10 @@ def _figures(piece: Piece, sight: Sight) -> list[dict[str, object]]:
     for one in figures_of(part, piece.text) if part is not None else ():
         name = f"{one.table} {one.line} {one.key}"
         agreed = piece.pencil.agreed.get(name) == one.text
-        found.append({"name": name, "figure": one, "agreed": agreed})
+        at = "title-block" if one.line is None else f"lines-{one.table}"
+        if one.line is not None and one.line < len(ids := piece.ids(one.table)):
+            at = f"line-{ids[one.line]}"
+        found.append({"name": name, "figure": one, "agreed": agreed, "at": at})
     return found
 
 

@@ -267,6 +267,21 @@ def test_every_example_is_shown(name: str, sheet: Sheet) -> None:
     assert one.text == (PARTS / name).read_text()
 
 
+def test_no_page_shows_a_key_of_the_file(sheet: Sheet) -> None:
+    """But in the text of the file: a key has an underscore, or a dot, or stands before a sign."""
+    for path in PARTS.glob("*.toml"):
+        shutil.copy(path, sheet.path.parent)
+    for path in sheet.path.parent.glob("*.toml"):
+        if "assembly" in path.name:
+            continue
+        one = Sheet(sheet.asking, path)
+        rests = ["", "/board", "/red-pencil", "/red-pencil/cures", "/compare"]
+        for rest in [*rests, *(["/more/h1"] if 'id="line-h1"' in one.get() else [])]:
+            words = unescape(re.sub(r"<[^>]*>", " ", one.get(rest)))
+            found = re.findall(r"\b[a-z]+_[a-z_]+\b|\[\[|\w+ = ", words)
+            assert not found, (path.name, rest, found)
+
+
 def test_hostile_names_stay_words(sheet: Sheet) -> None:
     sheet.path.write_text(PLATE.replace('"pivot"', "'<img src=x onerror=alert(1)>'"))
     for rest in ("", "/board", "/red-pencil", "/compare", "/text"):
