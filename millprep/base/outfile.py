@@ -40,7 +40,7 @@ __all__ = [
 ]  # fmt: skip
 
 
-@dataclass(slots=True)
+@dataclass
 class _Output:
     """A file to be written: `path` as given, `target` behind links, `old` as it was looked at."""
 

@@ -5,7 +5,6 @@ Layers 0 to 3, planning.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -132,6 +131,8 @@ def _to_write(hole: Hole, drills: list[str]) -> str:
 def _written(hole: Hole, drills: list[str]) -> Offer:
     """The same as the file has it."""
     making = making_of(hole)
+    import json  # here, for few parts have such a fault
+
     is_left_out = not (drills or making.before is not None or making.stock_mm)
     return at_hole("drills", None if is_left_out else json.dumps(drills, ensure_ascii=False))
 

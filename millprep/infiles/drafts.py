@@ -6,12 +6,12 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 import itertools
-import string
 from collections.abc import Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 
 from millprep.base.findings import WordError
+from millprep.base.records import anew, frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.faults import Faults
 from millprep.infiles.features import What
@@ -22,7 +22,7 @@ from millprep.infiles.wording import UnknownWordError, accepted, folded
 from millprep.model.part import Datum, Point, Stock
 
 
-@dataclass(slots=True)
+@dataclass
 class Draft:
     """One [[hole]]: what is known of it so far.
 
@@ -130,11 +130,11 @@ def _offer(known: list[str], name: str) -> str:
 def letters() -> Iterator[str]:
     """A, B, ... Z, AA, AB, ..."""
     for length in itertools.count(1):
-        for each in itertools.product(string.ascii_uppercase, repeat=length):
+        for each in itertools.product("ABCDEFGHIJKLMNOPQRSTUVWXYZ", repeat=length):
             yield "".join(each)
 
 
-@dataclass(slots=True)
+@frozen
 class Bench:
     """What the reading of holes works with: the stock and its datum, the names, the faults.
 
@@ -144,7 +144,7 @@ class Bench:
     faults: Faults
     stock: Stock
     datum: Datum
-    names: Names = field(default_factory=Names)
+    names: Names = anew(factory=Names)
     others: Others | None = None
 
     @property

@@ -207,10 +207,9 @@ def _number(value: Any) -> float:
     return float(value)
 
 
-_ANGLE = re.compile(
-    r"""(?P<sign>[+-]?)(?P<degrees>\d{1,4}(\.\d{1,12})?)\s*(deg|degrees|°)?
-        (\s*(?P<minutes>\d{1,2})\s*['′])?""",
-    re.VERBOSE,
+_ANGLE = (
+    r"(?P<sign>[+-]?)(?P<degrees>\d{1,4}(\.\d{1,12})?)\s*(deg|degrees|°)?"
+    r"(\s*(?P<minutes>\d{1,2})\s*['′])?"
 )
 
 
@@ -218,7 +217,7 @@ _ANGLE = re.compile(
 def angle_deg(value: object) -> float:
     """An angle in degrees: 22.5, "22.5 deg", "22.5°" or "22°30'"."""
     if isinstance(value, str):
-        found = _ANGLE.fullmatch(value.strip())
+        found = re.fullmatch(_ANGLE, value.strip())
         if found is None:
             raise WordError(f"{shown(value)} is not an angle", 'write degrees: 22.5 or "22°30\'"')
         degrees = float(found["degrees"]) + int(found["minutes"] or 0) / 60

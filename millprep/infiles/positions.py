@@ -21,10 +21,9 @@ _PART_OF_KEY = re.compile(_BARE_OR_QUOTED)
 _TOKEN = re.compile(
     r'"""|' + "'''" + r'|"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'|\#.*|[\[{]|[\]}]", re.MULTILINE
 )
-_INSIDE = re.compile(
-    r"""\"{3}(?:\\.|[^\\])*?\"{3,5}|'{3}.*?'{3,5}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|\#[^\n]*"""
-    r"""|[\[\]{},=\n]|[^\s\[\]{},=\#"']+""",
-    re.DOTALL,
+_INSIDE = (
+    r"""(?s)\"{3}(?:\\.|[^\\])*?\"{3,5}|'{3}.*?'{3,5}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|\#[^\n]*"""
+    r"""|[\[\]{},=\n]|[^\s\[\]{},=\#"']+"""
 )
 
 
@@ -126,7 +125,7 @@ def _split(dotted: str) -> list[str]:
 def _members(value: str, line: int) -> Iterator[tuple[Path, int]]:
     """(path in the value, line) of every member of a list and key in braces, in their order."""
     path: list[str | int] = []
-    for token in _INSIDE.finditer(value):
+    for token in re.finditer(_INSIDE, value):
         word = token[0]
         if word == "," and path:
             path[-1] = path[-1] + 1 if isinstance(path[-1], int) else ""

@@ -11,10 +11,10 @@ it. Imports layers 0 to 2.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 
 from millprep.base.findings import MillprepError, WordError
+from millprep.base.records import anew, frozen
 from millprep.base.units import shown
 from millprep.infiles.part_schema import PatternFrom
 from millprep.infiles.points import VIEW, OnFace, sine_cosine
@@ -26,7 +26,7 @@ _SAME_MM = 1e-6
 _DIGITS = 9  # means of exact figures come out clean
 
 
-@dataclass(slots=True)
+@frozen
 class Others:
     """The other part files that a part takes patterns from, each read once.
 
@@ -37,7 +37,7 @@ class Others:
     folder: Path
     trail: tuple[Path, ...]
     read: Callable[[Path], Part]
-    parts: dict[Path, Part] = field(default_factory=dict)
+    parts: dict[Path, Part] = anew(factory=dict)
 
     @property
     def marks(self) -> list[str]:

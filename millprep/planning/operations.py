@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from millprep.base.records import frozen, replace
+from millprep.base.records import anew, frozen, replace
 from millprep.base.waiting import go_on
 from millprep.model.kinds import BORE, MARK, SPOT
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Layer, Mouth, Part, Recess, widened_mm
@@ -42,7 +41,7 @@ from millprep.sizes import read_drill
 from millprep.sums import cutting
 
 
-@dataclass
+@frozen
 class HolePlanner:
     """Makes the operations of the holes of one part on one shop's tools.
 
@@ -55,9 +54,7 @@ class HolePlanner:
     material: Material
     setups: Sequence[Setup]
     for_program: bool = False
-    _sequences: dict[tuple[object, ...], tuple[list[Choice], Choice | None]] = field(
-        default_factory=dict
-    )
+    _sequences: dict[tuple[object, ...], tuple[list[Choice], Choice | None]] = anew(factory=dict)
 
     def operations(self, hole: Hole, setup: Setup) -> Iterator[Operation]:
         """The operations at this hole in this setup, in order; none when it has none there."""

@@ -6,13 +6,13 @@ Imports layers 0 to 3 and planning's data.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import groupby
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import anew, frozen
 from millprep.model.part import Hole
 from millprep.model.shop import Shop
 from millprep.model.tools import Cutter
@@ -60,13 +60,13 @@ def in_order(
     return _by_hole(by_hole, ways) if order == "hole" else _by_tool(by_hole, ways, shop)
 
 
-@dataclass
+@frozen
 class _Ways:
     """The ways round the holes of each tool; many tools go round the same holes."""
 
     order: str
     setup: Setup | None
-    known: dict[bytes, list[int]] = field(default_factory=dict)
+    known: dict[bytes, list[int]] = anew(factory=dict)
 
     def places(self, operations: Sequence[Operation]) -> list[int]:
         points = np.array([[o.x_mm for o in operations], [o.y_mm for o in operations]])

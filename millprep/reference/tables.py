@@ -101,7 +101,7 @@ def parse_table(name: str, text: str) -> Table:
 
 def _annotate(name: str, rows: list[Row], key: tuple[str, ...], notes: dict[str, str]) -> None:
     """Put each row's note beside its cells; ValueError for a note on no row."""
-    by_key = {_key_words(row, key): row for row in rows}
+    by_key = {_key_words(row, key): row for row in rows} if notes else {}
     for words, note in notes.items():
         if words not in by_key:
             raise ValueError(f"table {name}: a note on {words!r}, which is no row")
@@ -122,10 +122,10 @@ def table_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in DATA.glob("*.toml")))
 
 
-def _rank(cell: Any) -> Fraction | str:
+def _rank(cell: Any) -> Decimal | Fraction | str:
     """What a key cell sorts by: its number, its inch size ("#10", "1/4"), or its text."""
     if isinstance(cell, int | Decimal):
-        return Fraction(cell)
+        return Decimal(cell)
     size = screw_inches(cell)
     return cell.casefold() if size is None else size
 

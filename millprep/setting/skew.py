@@ -19,7 +19,7 @@ MOST_SKEW_DEG = 5.0
 LEAST_APART_MM = 10.0
 NEAR_EDGE_MM = 0.1  # by which the touched line may miss the edge's own place
 _POINT = r"\s*([-+]?\d+(?:\.\d*)?)\s*,\s*([-+]?\d+(?:\.\d*)?)\s*"
-_TWO_POINTS = re.compile(rf"{_POINT}[\s;]{_POINT}", re.ASCII)
+_TWO_POINTS = rf"{_POINT}[\s;]{_POINT}"
 Place = tuple[float, float]
 
 
@@ -47,7 +47,7 @@ def _refused(message: str, remedy: str) -> MillprepError:
 
 def read_points(words: str, units: Units) -> tuple[Place, Place]:
     """Two places of the finder, "0,-5.00 80,-4.60", in mm. Raises MillprepError."""
-    match = _TWO_POINTS.fullmatch(words)
+    match = re.fullmatch(_TWO_POINTS, words, re.ASCII)
     if match is None:
         raise _refused(
             f'--skew: "{words}" is not two points',

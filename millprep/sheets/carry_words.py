@@ -5,7 +5,6 @@ Each maker gives sentences of `base/templates/carry.txt`. Imports layers 0 to 4 
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Iterator
 from typing import Any
 
@@ -84,6 +83,8 @@ def through_lines(part: Part, carrying: Carrying, figures: Figures) -> Iterator[
 
 def then_lines(carrying: Carrying) -> Iterator[Sentence]:
     """What the part's own sheets make of it then."""
+    import shlex  # here, for few parts have holes that are carried over
+
     apart = "no" if carrying.by == "readings" else "yes"
     for file, name in carrying.finishes:
         command = shlex.join(["listing", file, "--only", name])

@@ -31,9 +31,7 @@ _ALIKE_MM = 0.013  # what two readings of a coarse readout may be off
 _MINUTES_DIGIT = 0.051
 _INCH_FEED_DIGIT_MM = 0.00501 * 25.4  # half of the hundredth of an inch a minute that is shown
 _REMEDY = "the sheet does not agree with the part file; please report it"
-_SETTING = re.compile(
-    r"PASS (\d+) OF (\d+): BORE FROM (\d+\.?\d*) TO (\d+\.?\d*) (MM|IN)\b", re.IGNORECASE
-)
+_SETTING = r"(?i)PASS (\d+) OF (\d+): BORE FROM (\d+\.?\d*) TO (\d+\.?\d*) (MM|IN)\b"
 
 
 def faults_of_cuts(bores_mm: Sequence[float], drilled_mm: float | None) -> Iterator[str]:
@@ -151,7 +149,7 @@ def _passes(text: str, run: ProgramRun) -> Iterator[_Pass]:
     settings = [
         (number, float(match[4]) * (25.4 if match[5].upper() == "IN" else 1.0))
         for number, line in enumerate(text.splitlines(), 1)
-        if (match := _SETTING.search(line))
+        if (match := re.search(_SETTING, line))
     ]
     ends = [*(line for line, _ in settings), run.lines + 1][1:]
     for (line, bore_mm), until in zip(settings, ends, strict=True):

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from millprep.base.findings import Finding, Words, words
+from millprep.base.records import anew, frozen
 from millprep.reading.made import MadeOperation
 from millprep.witness.expected import Expected
 
 SAME_WORK = {"pilot drill": "drill", "spotface": "counterbore"}
 
 
-@dataclass(slots=True)
+@frozen
 class HoleCase:
     """One hole under comparison: what is wanted, what is left of what was made, findings so far."""
 
@@ -22,7 +21,7 @@ class HoleCase:
     most_breakthrough_mm: float
     file: str | None
     made: tuple[MadeOperation, ...] = ()
-    findings: list[Finding] = field(default_factory=list)
+    findings: list[Finding] = anew(factory=list)
 
     @property
     def is_milled(self) -> bool:

@@ -89,7 +89,7 @@ def _leave_passes(case: HoleCase, finish: MadeOperation | None) -> None:
     if finish is None or finish.tool_kind != "boring head":
         return
     slack = case.depth_tolerance_mm
-    case.left = [
+    case.left[:] = [
         one
         for one in case.left
         if one.tool_kind != "boring head"
@@ -101,7 +101,7 @@ def _leave_passes(case: HoleCase, finish: MadeOperation | None) -> None:
 def _leave_broken_edges(case: HoleCase) -> None:
     """A countersink that goes round and breaks the edge of a mouth is asked for by nobody."""
     most_mm = case.expected.mouth_mm + 2 * BROKEN_EDGE_MM
-    case.left = [
+    case.left[:] = [
         one
         for one in case.left
         if one.name != "countersink" or not one.milling or (one.cone_mm or 0.0) > most_mm

@@ -155,8 +155,7 @@ def _in_mm(value: Decimal, units: Units) -> float:
 
 
 KINDS_OF_TOOL = "|".join(re.escape(kind) for kind in sorted(TOOLS, key=len, reverse=True))
-_TOOL = re.compile(
-    rf"""
+_TOOL = rf"""(?xa)  # compiled where one is read: not every sheet has one
     (?P<kind>{KINDS_OF_TOOL})\ (?P<words>.+?)
     (?:,\ (?P<diameter>{_SIZE})\ mm)?
     (?:,\ point\ (?P<angle>{_SIZE})\ deg)?
@@ -165,21 +164,18 @@ _TOOL = re.compile(
     (?:,\ lead\ (?P<lead>{_SIZE})\ (?P<lead_unit>threads|mm))?
     (?P<left>,\ left\ hand)?
     (?P<by_hand>,\ for\ the\ hand)?
-    """,
-    re.VERBOSE | re.ASCII,
-)
-_PLAIN_SIZE = re.compile(rf"({_SIZE}) mm", re.ASCII)
+    """
 
 
 @lru_cache(maxsize=1024)
 def tool_of(words: str) -> PrintedTool:
     """The tool that a tool line describes. Raises UnreadableSheet."""
-    match = _TOOL.fullmatch(words)
+    match = re.fullmatch(_TOOL, words)
     if match is None:
         raise UnreadableSheet(f"{shown(words)} is not a tool line")
     size = match["diameter"]
     if size is None:
-        plain = _PLAIN_SIZE.fullmatch(match["words"])
+        plain = re.fullmatch(rf"({_SIZE}) mm", match["words"], re.ASCII)
         if plain is None:
             raise UnreadableSheet(f"the tool line {shown(words)} names no diameter")
         size = plain[1]
