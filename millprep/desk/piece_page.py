@@ -39,8 +39,8 @@ def piece_of(desk: Desk, path: Path) -> Piece:
 def page(request: Request) -> Response:
     """The whole sheet."""
     desk, known, path = opened(request)
-    if desk.files.kind_of(known) == "assembly":
-        return RedirectResponse(f"/assembly/{known}")
+    if (kind := desk.files.kind_of(known)) in ("assembly", "shop"):
+        return RedirectResponse("/shop" if kind == "shop" else f"/assembly/{known}")
     piece = piece_of(desk, path)
     forms = {table: [line_form(piece, line) for line in piece.lines(table)] for table in TABLES}
     return desk.page(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -103,7 +104,11 @@ def make_other_hand(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[st
 
 
 def make_copy(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
-    """A copy under another name; or, of two figures for one box, mine in a copy."""
+    """A copy under another name; or, of two figures for one box, or two texts, mine in a copy."""
+    if "text" in given:
+        return {
+            "moved_to": f"/sheet/{desk.files.of(_text_of_mine(desk, path, str(given['text'])))}"
+        }
     if "line" in given:
         return {"moved_to": f"/sheet/{desk.files.of(_with_mine(desk, path, given))}"}
     piece = piece_of(desk, path)
@@ -126,6 +131,15 @@ def _with_mine(desk: Desk, path: Path, given: Mapping[str, Any]) -> Path:
     changing.put_figures(desk.kept.of(new), new, line, mine, {})
     for key in mine:  # what is mine is there now, and no pencil of this one
         changing.put_letters(desk.kept.of(path), path, line, key, None)
+    return new
+
+
+def _text_of_mine(desk: Desk, path: Path, text: str) -> Path:
+    """What was typed as the text of a file, in a copy; it need not read."""
+    name, new = free_name(f"{piece_of(desk, path).name}, mine", path.parent)
+    with suppress(MillprepError, WordError):
+        text = copied(text, name)
+    desk.kept.make(new, text.encode("utf-8", "surrogateescape"), f"copied from {path.name}")
     return new
 
 

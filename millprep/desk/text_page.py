@@ -33,6 +33,8 @@ async def put(request: Request) -> Response:
     desk, known, path = opened(request)
     given = await desk.json_of(request)
     text, based_on = str(given.get("text", "")), str(given.get("based_on", ""))
+    if "\r\n" in piece_of(desk, path).text:  # a page has plain line ends
+        text = text.replace("\r\n", "\n").replace("\n", "\r\n")
     kept = desk.kept.of(path)
     made = await run_in_threadpool(changing.put_text, kept, path, text, based_on)
     faults = [] if made.clash else faults_in(text, path)

@@ -125,6 +125,18 @@ def test_a_shop_that_does_not_read_is_mended_in_its_text(asking: Asking) -> None
     assert asking.get("/").status == 200
 
 
+def test_the_text_of_the_shop_is_put_into_its_file(asking: Asking) -> None:
+    text = asking.post("/shop/begin").json["go"]
+    assert "metric" in asking.get(text).text
+    now = asking.desk.kept.of(asking.desk.folder / "shop.toml").now.mark
+    wanted = 'units = "inch"\n[vice]\nopening = 5\n'
+    answer = asking.put(text, {"text": wanted, "based_on": now}).json
+    assert answer["kept"] and not answer["faults"]
+    assert (asking.desk.folder / "shop.toml").read_text() == wanted
+    assert 'value="5"' in asking.get("/shop").text
+    assert asking.get(text.removesuffix("/text")).headers["location"] == "/shop"
+
+
 def test_a_shop_named_at_the_start_is_altered_where_it_lies(tmp_path: Path) -> None:
     (tmp_path / "sheets").mkdir()
     (tmp_path / "mine.toml").write_text('units = "inch"\n')

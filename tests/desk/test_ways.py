@@ -114,6 +114,31 @@ def test_of_two_figures_mine_is_kept_in_a_copy(board: Board) -> None:
     assert (board.folder / "bracket-left.toml").read_text() == LEFT
 
 
+@pytest.mark.parametrize("text", [LEFT.replace("0.25", "0.5"), "part = \n"])
+def test_of_two_texts_mine_is_kept_in_a_copy(board: Board, text: str) -> None:
+    given = {"text": text, "based_on": "0" * 64}
+    assert "clash" in board.asking.put(f"{board.address()}/text", given).json
+    moved = board.do("copy", given).json["moved_to"]
+    (copy,) = board.names - {"bracket-left.toml"}
+    assert moved == board.address(copy)
+    kept = (board.folder / copy).read_text()
+    assert kept == text.replace('"Bracket left"', '"Bracket left, mine"')
+    assert (board.folder / "bracket-left.toml").read_text() == LEFT
+
+
+def test_the_text_keeps_the_line_ends_of_its_file(board: Board) -> None:
+    path = board.folder / "bracket-left.toml"
+    path.write_bytes(b"\r\n" + LEFT.replace("\n", "\r\n").encode())
+    page = board.page(f"{board.address()}/text")
+    assert 'translate="no">\n\r\n# Mine' in page, (
+        "the first end of a line is not the page's to take"
+    )
+    text = "\n" + LEFT.replace("0.25", "0.5")
+    based_on = board.asking.desk.kept.of(path).now.mark
+    board.asking.put(f"{board.address()}/text", {"text": text, "based_on": based_on})
+    assert path.read_bytes() == text.replace("\n", "\r\n").encode()
+
+
 def test_a_name_is_changed_wherever_it_is_named(board: Board) -> None:
     board.typed("other-hand", part="Bracket right", mirror="x")
     board.put("pair.toml", ASSEMBLY)

@@ -7,6 +7,7 @@
   const said = document.getElementById("text-said");
   const faults = document.getElementById("faults");
   const address = `/sheet/${side.dataset.text}/text`;
+  const inCopy = document.getElementById("text-in-copy");
   const draft = `text ${side.dataset.text}`;
 
   const kept = sessionStorage.getItem(draft);
@@ -41,10 +42,11 @@
 
   document.getElementById("keep-text").addEventListener("click", async () => {
     const sent = text.value;
-    const answer = await send("PUT", address, { text: sent, based_on: side.dataset.basedOn });
-    if (!answer) return;
+    const answer = await desk.send("PUT", address, { text: sent, based_on: side.dataset.basedOn });
+    if (!answer.ok) return;
+    inCopy.hidden = !answer.clash;
     if (answer.clash) {
-      said.textContent = "The file was changed elsewhere meanwhile. Copy what is yours, and load this page again.";
+      said.textContent = "The file was changed elsewhere meanwhile, and stays as it is there. Keep yours in a copy, or load this page again.";
       return;
     }
     side.dataset.basedOn = answer.mark;
@@ -53,6 +55,12 @@
       ? "In pencil: it does not read yet, so the file stays as it was."
       : `Kept ${answer.kept}`;
     if (text.value === sent) sessionStorage.removeItem(draft);
+  });
+  inCopy.addEventListener("click", async () => {
+    const answer = await desk.send("POST", `/sheet/${side.dataset.text}/copy`, { text: text.value });
+    if (!answer.ok) return;
+    sessionStorage.removeItem(draft);
+    location.assign(answer.moved_to);
   });
   faults.addEventListener("click", (event) => {
     const link = event.target.closest("[data-text-line]");
