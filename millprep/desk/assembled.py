@@ -17,7 +17,7 @@ from millprep.base.findings import Finding, MillprepError
 from millprep.desk.desk import Desk
 from millprep.desk.files import shown as shown_name
 from millprep.desk.making import Source
-from millprep.desk.papers import in_pencil_words, pencil_lines
+from millprep.desk.papers import in_pencil_words, pencil_lines, watched
 from millprep.desk.piece_page import opened
 from millprep.desk.shown import address_of
 from millprep.desk.told import told
@@ -45,6 +45,7 @@ def page(request: Request) -> Response:
         called=shown_name(desk.files.name_of(known)) if of is None else of.assembly.name,
         told=told(found, path),
         in_pencil=in_pencil_words(pencil_lines(desk, path)),
+        watched=watched(desk, path),
         picture=_picture(of),
         members=[] if of is None else _members(desk, path, of),
         to_buy=[] if of is None else _to_buy(of),

@@ -177,7 +177,8 @@ def sheet(request: Request) -> Response:
     """A sheet as it will be printed, or the stops in its place."""
     one = _opened(request)
     form = one.paper.forms[0]
-    found = _proven(one, form)
+    in_pencil = in_pencil_words(pencil_lines(one.desk, one.source.path))
+    found = Made({}, ()) if in_pencil else _proven(one, form)
     files = [_file(one, name, data) for name, data in found.files.items()]
     return one.desk.page(
         request,
@@ -186,8 +187,10 @@ def sheet(request: Request) -> Response:
         title=one.wanted.stack or _name_of(one),
         form=form,
         files=files,
-        told=told(_stops(found), one.source.path),
-        watched=" ".join(_watched(one)),
+        told=[] if in_pencil else told(_stops(found), one.source.path),
+        in_pencil=in_pencil,
+        other_forms=[form for form in one.paper.forms if form != _kept_form(one.paper)],
+        watched=watched(one.desk, one.source.path),
         setups=_setups(one),
         sizes=PAPER_SIZES,
         command=shown_name(command_of(one.source, one.name, _kept_form(one.paper), one.wanted)),
@@ -228,11 +231,13 @@ def _kept_form(paper: Paper) -> str:
     return "pdf" if "pdf" in paper.forms else paper.forms[0]
 
 
-def _watched(one: Opened) -> Iterator[str]:
-    """The ids of the files whose change makes the sheet one of an earlier issue."""
-    for path in (one.source.path, *_made_from(one.source.path)):
+def watched(desk: Desk, path: Path) -> str:
+    """The ids of the files whose change makes a sheet one of an earlier issue."""
+    ids = []
+    for one in (path, *_made_from(path)):
         with suppress(MillprepError):
-            yield one.desk.files.of(path)
+            ids.append(desk.files.of(one))
+    return " ".join(ids)
 
 
 def _kept_as(one: Opened, form: str, found: Made) -> str:
@@ -277,7 +282,9 @@ def copy(request: Request) -> Response:
     one = _opened(request)
     form = request.query_params.get("form", _kept_form(one.paper))
     files = _ready(one, form).files
-    asked = request.query_params.get("file", "0")
+    asked = request.query_params.get("file", "" if len(files) > 1 else "0")
+    if not asked:
+        raise RefusedError(409, "those are several files: choose one holding first")
     if asked not in map(str, range(len(files))):
         raise RefusedError(404, "this sheet has no such file any more")
     name, data = [*files.items()][int(asked)]
