@@ -10,6 +10,7 @@ from millprep.desk.cards import card_of, lying_by
 from millprep.desk.desk import Desk
 from millprep.desk.file_names import is_conflicted_copy
 from millprep.desk.forms import severity_label
+from millprep.desk.kept import Gone
 from millprep.desk.own_shop import SHOP_ID, answers_of
 from millprep.desk.questions import questions
 from millprep.desk.stands import boards
@@ -48,7 +49,10 @@ def card(request: Request) -> Response:
     known = str(request.path_params["id"])
     path = desk.files.path_of(known)
     ids = [one for one in request.query_params.get("beside", "").split(",") if one]
-    found = card_of(desk, path, [desk.files.path_of(one) for one in ids])
+    try:
+        found = card_of(desk, path, [desk.files.path_of(one) for one in ids])
+    except Gone:  # the page lays its cards anew
+        return Response(status_code=204)
     return desk.page(
         request,
         "card.html.j2",

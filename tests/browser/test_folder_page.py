@@ -80,6 +80,10 @@ def test_a_sheet_renamed_under_its_page_is_asked_about(chromium: Browser, sheets
     with served(sheets) as serving:
         page = entered(chromium.new_context(), serving.desk.way_in)
         expect(page.locator(".stand.hands .card svg")).to_have_count(2)
+        (sheets / "a-third.toml").write_text((PARTS / "tie-bar.toml").read_text())
+        expect(page.locator(".card svg")).to_have_count(3)
+        (sheets / "a-third.toml").unlink()
+        expect(page.locator(".card svg")).to_have_count(2)
         page.get_by_role("link", name="Column, left").click()
         page.wait_for_load_state()
         (sheets / "column-left.toml").rename(sheets / "pillar.toml")
