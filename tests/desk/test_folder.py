@@ -106,6 +106,13 @@ def test_hands_stand_side_by_side_and_follow(asking: Asking) -> None:
     said = card(asking, right)
     assert "Other hand of Bracket left, and follows it" in said
     assert "2 x 1 x 0.25 in, mild steel" in said, "the blank is that of the first"
+    path = asking.desk.folder / "bracket-right.toml"
+    listing = prove("listing", prepare(path, "metric")).data
+    (asking.desk.folder / "bracket-right.txt").write_bytes(listing)
+    assert "earlier issue" not in card(asking, right)
+    (asking.desk.folder / "bracket-left.toml").write_text(LEFT.replace('"3/8"', '"7/16"'))
+    asking.desk.count(left)  # as the desk that looks at its folder does
+    assert "1 of an earlier issue" in card(asking, right)
 
 
 def test_every_example_and_what_lies_beside_has_its_place(asking: Asking) -> None:
