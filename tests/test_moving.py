@@ -287,3 +287,18 @@ def test_what_cannot_be_judged_is_refused(plate: Path) -> None:
         "pivot",
         "close",
     ]
+
+
+def test_a_drawing_shows_the_holes_where_they_are_moved(plate: Path) -> None:
+    """Pivot at (49.97, 30.05) on the sheet; its note and the drawing's words name the readings."""
+    read, page = fitted(plate, TURNED).file, plate.with_name("plate.svg")
+    whole = ["drawing", str(plate), "--setup", "1", "-o", str(page), "--force"]
+    for more, is_moved in (
+        (["--as-measured", str(read), "--most-move", "0.2 mm"], True),
+        ([], False),
+    ):
+        with pytest.raises(SystemExit) as left:
+            main([*whole, *more])
+        assert left.value.code == 0
+        drawn = page.read_text()
+        assert ("moved to fit read.csv" in drawn, "49.97" in drawn) == (is_moved, is_moved)

@@ -214,6 +214,8 @@ def drawing(
     ] = None,
     date: option.Day = None,
     assembly: option.Assembly = None,
+    as_measured: option.AsMeasured = None,
+    most_move: option.MostMove = None,
     force: option.Force = False,
 ) -> int:
     """A drawing of each face as it lies: views, holes, dimensions from the datum, a table."""
@@ -224,14 +226,16 @@ def drawing(
     refuse_folder(output)
     refuse_no_drawing(output.suffix, str(output))
     day, asked = day_of(date), chosen_units(units)
-    prepared = prepare(part_or_stack(part, stack, shop), shop, assembly=assembly)
+    fitted = to_fit(as_measured, most_move, setup)
+    made_of = part_or_stack(part, stack, shop)
+    prepared = prepare(made_of, shop, assembly=assembly, fitted=fitted)
     shown = asked or prepared.part.units
     wishes = Wishes(template, measured_bars, paper, asked or "mm")
     purpose = purpose_of(output.suffix, wishes, shown, str(output), prepared.shop.paper)
     sheets = drawings(
         prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose, date=day
     )
-    checked = Checked(prepared.findings, words_of(part, stack), shop)
+    checked = Checked(prepared.findings, words_of(part, stack), shop, fitted)
     if has_stop(sheets[0].findings):
         print_beside(sheets[0].findings, checked)
         return 1

@@ -40,15 +40,20 @@ def measured_after(say: Sayer, part: Part) -> Iterator[Sentence]:
 
 
 def marked(part: Part) -> Part:
-    """For a drawing of the whole: each hole that is left says so in its note."""
-    left = {one.hole: one for one in part.left}
+    """For a drawing of the whole: each hole that is left says so in its note, and each that is
+    moved to fit readings; the drawing's own words name their file."""
+    notes = {one.hole: [_note(one)] for one in part.left}
+    drawing, said = part.drawing, part.as_measured
+    if said is not None:
+        name = Path(said.file).name
+        drawing = "; ".join(filter(None, (drawing, f"moved to fit {name}")))
+        for hole in (one.hole for one in said.moved):
+            notes.setdefault(hole, []).append(f"moved to fit {name}")
     holes = (
-        replace(hole, note="; ".join(filter(None, (hole.note, _note(left[hole.name])))))
-        if hole.name in left
-        else hole
+        replace(hole, note="; ".join(filter(None, (hole.note, *notes.get(hole.name, ())))))
         for hole in part.holes
     )
-    return replace(part, holes=tuple(holes))
+    return replace(part, holes=tuple(holes), drawing=drawing)
 
 
 def _note(left: Left) -> str:
