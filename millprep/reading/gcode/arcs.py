@@ -23,12 +23,13 @@ from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.fast_words import Floats
 from millprep.reading.gcode.habits import doubt_once
+from millprep.reading.gcode.modal import MM_PER_INCH
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.shifts import note_unlisted_system
-from millprep.reading.gcode.state import MM_PER_INCH, State
+from millprep.reading.gcode.state import State
 from millprep.reading.moves import ARC_CCW, ARC_CW, PLANE_AXES
 
 RADIUS_TOLERANCE_MM = 0.002  # NISTIR 6556, section 3.5.3.2, millimetres

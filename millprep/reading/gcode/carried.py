@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.reading.gcode.columns import Point
-from millprep.reading.gcode.state import ORIGIN, State
+from millprep.reading.gcode.modal import ORIGIN
+from millprep.reading.gcode.state import State
 from millprep.reading.moves import WORK_SYSTEMS, Carried
 
 

@@ -18,8 +18,9 @@ from millprep.reading.gcode.fast_arcs import Arcs, arcs_of
 from millprep.reading.gcode.fast_cycles import may_drill, read_holes
 from millprep.reading.gcode.fast_lines import Named, axis_ends, filled, place_axes, unsound_lines
 from millprep.reading.gcode.fast_words import Flags, Floats, Numbers, Words, words_of
+from millprep.reading.gcode.modal import MM_PER_INCH
 from millprep.reading.gcode.shifts import is_origin_settled
-from millprep.reading.gcode.state import MM_PER_INCH, State
+from millprep.reading.gcode.state import State
 from millprep.reading.moves import ARC_CCW, ARC_CW, RAPID, Ints
 
 STRETCH = 1 << 17  # bytes read at a time: more, and the arrays no longer fit a cache

@@ -13,7 +13,8 @@ from millprep.reading.gcode.columns import Run
 from millprep.reading.gcode.fast_lines import axis_ends, place_axes, unsound_lines
 from millprep.reading.gcode.fast_words import Floats, Words
 from millprep.reading.gcode.hole import Leg
-from millprep.reading.gcode.state import MM_PER_INCH, State
+from millprep.reading.gcode.modal import MM_PER_INCH
+from millprep.reading.gcode.state import State
 from millprep.reading.moves import DWELL, FEED, RAPID, Ints
 
 _LETTERS = "XYGFZRQ"

@@ -18,9 +18,10 @@ from typing import NamedTuple
 from millprep.reading.gcode.arithmetic import UNSET, Environment, Key, Number, key_words
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
+from millprep.reading.gcode.modal import MM_PER_INCH, ORIGIN
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.state import MM_PER_INCH, ORIGIN, State
+from millprep.reading.gcode.state import State
 from millprep.reading.moves import WORK_SYSTEMS
 
 _PROBE, _HOME, _SECOND_HOME, _SHIFT, _ACTIVE, _FIRST_ORIGIN = 5061, 5161, 5181, 5211, 5220, 5221

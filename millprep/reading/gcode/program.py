@@ -16,20 +16,20 @@ from millprep.reading.gcode.away import end_lost
 from millprep.reading.gcode.card import ToolCard
 from millprep.reading.gcode.carried import left_by, note_tool, take_up
 from millprep.reading.gcode.compensation import end_compensation
+from millprep.reading.gcode.flow.ending import (
+    check_label,
+    end_of_file,
+    look_behind,
+    need_return,
+    note_uncalled,
+)
 from millprep.reading.gcode.flow.flowing import Flow
 from millprep.reading.gcode.flow.kept import KeptLine, act_of, kept_line, quick_of
 from millprep.reading.gcode.flow.letters import call, come_back
 from millprep.reading.gcode.flow.running import Limits
 from millprep.reading.gcode.flow.sources import Beside, Place, Source
 from millprep.reading.gcode.flow.waiting import MOST_WAITING, Waiting
-from millprep.reading.gcode.lines import (
-    closing_percent,
-    count_lines,
-    decode,
-    has_text,
-    raw_line,
-    text_start,
-)
+from millprep.reading.gcode.lines import count_lines, decode, raw_line, text_start
 from millprep.reading.gcode.parameters import AskedTooQuickly
 from millprep.reading.gcode.recognise import Line, worked_out
 from millprep.reading.gcode.report import Refused, Report
@@ -135,7 +135,7 @@ class _Reading:
         try:
             self._read_lines()
             self._waiting.carry_out_all()
-            self._note_uncalled()
+            note_uncalled(self.flow)
         except Refused as refusal:
             self._refuse(refusal)
         self.report.file = self.main.file
@@ -194,7 +194,7 @@ class _Reading:
             if self._read_line(is_again=is_again):
                 return
         self._waiting.carry_out_all()
-        self._end_of_file()
+        end_of_file(self.flow, self._opened_at)
 
     def _standing(self) -> object:
         """All that tells what a line does, but for parameters and calls."""
@@ -314,7 +314,7 @@ class _Reading:
                 self._opened_at, self.main.framed_from = place.number, kept.after.position
         bare = kept.bare
         if bare == "%" and place.source.is_framed:
-            self._need_return("the closing %")
+            need_return(self._running, "the closing %")
             return True
         target = self._execute(kept, place) if kept.statement or kept.line else None
         self._has_begun = self._has_begun or bool(bare)
@@ -323,7 +323,7 @@ class _Reading:
             place.line = kept
             place.quick = quick_of(kept, place, self._waiting, self.flow)
         if self.state.is_ended:
-            self._look_behind(kept.after)
+            look_behind(self.flow, kept.after, self._opened_at)
             return True
         self._go_on(self._called(place) or target or kept.after)
         return False
@@ -361,7 +361,7 @@ class _Reading:
             return None
         now = worked_out(line)
         if line.label is not None:
-            self._check_label(line.label, place)
+            check_label(self.flow, line.label, place)
         self._acting.carry_out(now, kept.text)
         return None
 
@@ -391,81 +391,3 @@ class _Reading:
             state.is_returning = False
             return come_back(self.flow, state.back_to, place)
         return None
-
-    def _check_label(self, label: str, place: Place) -> None:
-        frames = self._running.frames
-        if frames and (frames[-1].start.source, frames[-1].start.position) != (
-            place.source,
-            place.position,
-        ):
-            self._need_return(f"O{label}")
-        if not frames and place.source.is_body:
-            self.report.note(
-                "subprogram-not-called",
-                f"O{label} ends with M99: a subprogram, read, and nothing calls it",
-                "dry-run the program that calls it: it finds this file beside itself",
-            )
-            self.state.is_ended = True
-
-    def _need_return(self, what: str) -> None:
-        frames = self._running.frames
-        if frames:
-            raise Refused(
-                "bad-subprogram",
-                f"{frames[-1].name} runs on into {what}",
-                "end each subprogram with M99",
-            )
-
-    def _note_uncalled(self) -> None:
-        """Subprograms of O words that were passed over and never called."""
-        for block in self.flow.uncalled():
-            self.report.line = block.first.number
-            self.report.note(
-                "subprogram-not-called",
-                f"o{block.label.lower()} is read, and nothing calls it",
-                "its moves are not looked at",
-                about=block.label,
-            )
-
-    # the end
-
-    def _look_behind(self, after: Place) -> None:
-        """What may follow M2 or M30."""
-        frames = self._running.frames
-        backs = [frame.back for frame in frames if frame.back.source.is_main]
-        if frames:
-            self.report.warn(
-                "subprogram-form",
-                f"{frames[-1].name} ends the program: what follows its call on line "
-                f"{frames[-1].call_line} is not run",
-                "end a subprogram with M99 or endsub",
-                about="end",
-            )
-        after = after if after.source.is_main else backs[-1]
-        position, data = after.position, self.main.data
-        if self._opened_at is not None and closing_percent(data, position) is None:
-            self.report.add(
-                "stop" if self.state.control.strict else "warning",
-                "no-closing-percent",
-                "the file starts with % and has no closing %",
-                "end it with a line of only %, or leave both out",
-            )
-        if has_text(data, position) and not (self._running.has_called or self.main.is_body):
-            self.report.note("text-after-end", "what follows this line is not read")
-
-    def _end_of_file(self) -> None:
-        self._need_return("the end of the file")
-        self.report.line = self._opened_at
-        if self._opened_at is not None:
-            self.report.add(
-                "stop",
-                "no-closing-percent",
-                "the file starts with % but has neither a closing % nor M2 or M30",
-                "was it cut short on the way? end it with M30 and a line of only %",
-            )
-        else:
-            self.report.warn(
-                "no-program-end",
-                "the program has no M2 or M30",
-                "was it cut short on the way? end it with M30",
-            )

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
+from millprep.reading.gcode.modal import ORIGIN, minus, plus
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.state import ORIGIN, State, minus, plus
+from millprep.reading.gcode.state import State
 from millprep.reading.moves import WORK_SYSTEMS
 
 

@@ -7,10 +7,11 @@ they lead is for `flow` to find.
 from __future__ import annotations
 
 from millprep.reading.gcode.flow.letters import MOST_TIMES
+from millprep.reading.gcode.modal import Call
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.state import Call, State
+from millprep.reading.gcode.state import State
 
 _LONGEST_LABEL = 4
 

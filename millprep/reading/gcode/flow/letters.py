@@ -11,9 +11,9 @@ from millprep.reading.gcode.flow.running import Frame
 from millprep.reading.gcode.flow.sources import Place, Source
 from millprep.reading.gcode.flow.statements import Choice, End, Go, Loop, Piece, Words
 from millprep.reading.gcode.lines import Bare
+from millprep.reading.gcode.modal import Call
 from millprep.reading.gcode.recognise import line_of
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.state import Call
 
 MOST_TIMES = 9999
 _LARGEST_PROGRAM = 9999
