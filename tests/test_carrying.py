@@ -373,6 +373,17 @@ def test_three_bars_are_spotted_through_one_plate(tmp_path: Path) -> None:
     assert {round(one["z_exact_mm"], 4) for one in setup["steps"]} == {round(z, 4)}
 
 
+def test_readings_want_edges_and_one_member_at_a_time(tmp_path: Path) -> None:
+    with pytest.raises(MillprepError, match="of one member at a time, here 3"):
+        barred(tmp_path, "readings")
+    path = tmp_path / "barred" / "winch.toml"
+    into = 'into    = "drum: wheel screw"'
+    text = WINCH.read_text()
+    path.write_text(text.replace(into, f'{into}\ncarried = {{ from = "wheel", by = "readings" }}'))
+    with pytest.raises(MillprepError, match="a round blank has no edges"):
+        part_or_stack(path, "wheel screws")
+
+
 def by_hand(folder: Path) -> dict[str, Prepared]:
     """Every sentence of such a sheet between them; the wheel and its drum are round."""
     none = folder / "none.toml"

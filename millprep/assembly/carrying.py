@@ -353,6 +353,10 @@ def _alone(judged: Judged, row: Stacked, carrying: Carrying, setup: SetupRequest
         raise stopped(
             "contradiction", message, "make it a joint for each", file=assembly.path or None
         )
+    if any(one.face is None for one in carrying.besides):
+        message = f"{carrying.joint}: a round blank has no edges for jaw and stop to repeat"
+        remedy = 'carry them over by = "transfer punch", or by = "jig"'
+        raise stopped("contradiction", message, remedy, file=assembly.path or None)
     part = assembly.member(others[0]).part
     ((_, face),) = carrying.meets
     holes = []
