@@ -17,6 +17,7 @@ class ShownBox:
     """A box with what stands in it.
 
     edge : the box of the edge that it is measured from; unsaid : what holds where it is empty
+    kept : what stood in it before it was typed in, where it still is
     """
 
     box: Box
@@ -25,6 +26,7 @@ class ShownBox:
     in_pencil: bool = False
     edge: ShownBox | None = None
     unsaid: str = ""
+    kept: str | None = None
 
 
 @frozen
@@ -94,7 +96,7 @@ def _hole_form(piece: Piece, line: ShownLine) -> LineForm:
         if own or at_once:
             first.append(Group(slug, label, (*own, *at_once)))
         if later:
-            more.append(Group(slug, label, later))
+            more.append(Group(f"{slug}-more", label, later))
     return LineForm(line, tuple(first), tuple(more))
 
 
@@ -109,7 +111,8 @@ def _parted(line: ShownLine, found: Sequence[Box]) -> tuple[tuple[ShownBox, ...]
 
 
 def _shown(line: ShownLine, box: Box, key: str, edge: ShownBox | None = None) -> ShownBox:
-    return ShownBox(box, key, line.boxes.get(key, ""), key in line.pencilled, edge)
+    kept = line.under.get(key)
+    return ShownBox(box, key, line.boxes.get(key, ""), key in line.pencilled, edge, kept=kept)
 
 
 def _own(line: ShownLine, group: str) -> Iterator[ShownBox]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,6 +30,7 @@ class ShownLine:
 
     id     : its name on the page; index : in the file, None where it is in pencil alone
     boxes  : text of each box, pencil over ink; pencilled : the boxes in pencil
+    under  : of boxes that are being typed in, what stood in them before
     why    : what keeps it in pencil
     letter : as in the balloons of the drawing
     """
@@ -40,6 +42,12 @@ class ShownLine:
     pencilled: frozenset[str]
     why: tuple[str, ...]
     letter: str = ""
+    under: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def settled(self) -> dict[str, str]:
+        """The boxes without what is still being typed."""
+        return self.boxes | self.under
 
     @property
     def name(self) -> str:
@@ -90,8 +98,13 @@ class Piece:
     @cached_property
     def title(self) -> dict[str, str]:
         """The boxes of the title block, pencil over ink."""
+        return self.settled_title | self.pencil.letters.get(TITLE, {})
+
+    @property
+    def settled_title(self) -> dict[str, str]:
+        """The same without what is still being typed."""
         ink = {} if self.written is None else plain_boxes(self.written.values)
-        return ink | self.pencil.on(TITLE)
+        return ink | self.pencil.typed.get(TITLE, {})
 
     def of_table(self, table: str) -> list[Line]:
         """The file's own lines."""
@@ -132,12 +145,16 @@ class Piece:
     def _shown(self, line: str, table: str, place: int) -> ShownLine:
         ink, typed = self.ink(line), self.pencil.on(line)
         values = ink.values if ink is not None else {}
-        boxes = (shown(values) if table == "hole" else plain_boxes(values)) | typed
+        boxes = shown(values) if table == "hole" else plain_boxes(values)
+        pencil = self.pencil.typed.get(line, {})
+        under = {key: (boxes | pencil).get(key, "") for key in self.pencil.letters.get(line, {})}
+        boxes |= typed
         if "where" in typed:  # boxes of the places that it had before are not shown
             boxes = {k: v for k, v in boxes.items() if "#" not in k or _top(k) == typed["where"]}
         why = tuple(self.pencil.why.get(line, []))
         index = None if ink is None else ink.index
-        return ShownLine(line, table, index, boxes, frozenset(typed), why, letter_of_line(place))
+        letter = letter_of_line(place)
+        return ShownLine(line, table, index, boxes, frozenset(typed), why, letter, under)
 
 
 def _top(box: str) -> str:

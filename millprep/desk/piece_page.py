@@ -159,11 +159,11 @@ def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, An
         "lines": [],
     }
     if made.line == TITLE:
-        answer["title"] = _title(desk, piece, known)
+        answer |= {"title": _title(desk, piece, known), "stands": piece.settled_title}
     elif (line := piece.line(made.line)) is None:
         answer["gone"] = [made.line]
     else:
-        answer["lines"] = [_line(desk, piece, known, line)]
+        answer |= {"lines": [_line(desk, piece, known, line)], "stands": line.settled}
         if made.is_new:
             answer["focus"] = f"#line-{made.line} [data-key]"
     return answer

@@ -19,6 +19,7 @@ def title_groups(piece: Piece) -> list[tuple[Group, Group]]:
 def _group(piece: Piece, table: str) -> tuple[Group, Group]:
     before = "" if table in ("part", _OPPOSITE) else f"{table}."
     pencilled = piece.pencil.typed.get(TITLE, {})
+    settled = piece.settled_title
     is_round = "stock.diameter" in piece.title
     first: list[ShownBox] = []
     more: list[ShownBox] = []
@@ -26,7 +27,8 @@ def _group(piece: Piece, table: str) -> tuple[Group, Group]:
         key = f"{before}{box.key}"
         if "#" in key or (table == "defaults" and box.takes in ("place", "places")):
             continue
-        shown = ShownBox(box, key, piece.title.get(key, ""), key in pencilled)
+        kept = settled.get(key, "")
+        shown = ShownBox(box, key, piece.title.get(key, ""), key in pencilled, kept=kept)
         other_blank = (
             table == "stock" and _is_of_round(box.key) != is_round and box.key != "guessed"
         )

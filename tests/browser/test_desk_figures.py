@@ -1,6 +1,7 @@
 """Every figure box of a part's page, typed in as a person types, with answers that come late.
 
-All is ten times as fast as it is for a person: 9 ms a letter, answers held back 5, 25 and 100 ms.
+All is twenty times as fast as it is for a person: 4.5 ms a letter, for answers held back by 50, 250
+and 1,000 ms.
 What stands in a box afterwards is what was typed; the file, in each of its states, holds no other
 figure than those. The box with the caret is the same element from the first letter to the last.
 """
@@ -10,6 +11,7 @@ from __future__ import annotations
 import asyncio
 import re
 import tomllib
+import zlib
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -34,13 +36,6 @@ material = "mild steel"
 [stock]
 size = [2.5, 1.25, 1.5]
 
-[[hole]] # the shaft
-name = "shaft"
-face = "front"
-ream = "1/2"
-depth = "through"
-at = { centre_x = 0, bottom = "7/8" }
-
 [[hole]]
 name = "cover"
 clear = "2BA"
@@ -52,12 +47,12 @@ circle = { centre = [1.25, 0.625], diameter = "3/4", count = 2, start = 0 }
 name = "peg"
 drill = "1/16"
 depth = "1/8"
-row = { start = [0.25, 0.25], step = [0.5, 0], count = 2 }
+at = { left = "1/4", centre_y = 0 }
 
 [[dimension]]
-from = "shaft"
+from = "cover"
 to = "peg"
-along = "z"
+along = "x"
 is = "7/8"
 
 [[setup]]
@@ -72,7 +67,10 @@ TYPED = {
     "15/64": Fraction(15, 64),
 }
 """As typed, and what it is in inches."""
-LETTER_MS = 9
+FASTER = 20
+LETTER_MS = 90 / FASTER
+OTHER_WORD_FOR = {"title-defaults.depth.into", "title-defaults.pattern_from"}
+"""Boxes in which a figure takes the place of that in another box: depth, and the holes of it."""
 WATCH = """() => {
     window.lostCarets = [];
     let caret = null;
@@ -104,7 +102,9 @@ def held(monkeypatch: pytest.MonkeyPatch) -> dict[str, float]:
 
 
 def sheet(browser: Browser, serving: Serving) -> Page:
-    page = entered(browser.new_context(viewport={"width": 1366, "height": 768}), serving.desk.way_in)
+    page = entered(
+        browser.new_context(viewport={"width": 1366, "height": 768}), serving.desk.way_in
+    )
     page.goto(f"{serving.desk.address}/sheet/{id_of('block.toml')}")
     page.wait_for_load_state("networkidle")
     page.evaluate(WATCH)
@@ -142,11 +142,15 @@ def figures_of(data: bytes) -> set[Fraction]:
 
 
 def open_all(page: Page) -> None:
+    """All that stands under "more", come."""
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    come = "[...document.querySelectorAll('[data-more]')].every((one) => one.childElementCount)"
+    soon(page, lambda: page.evaluate(come))
 
 
 def type_in(page: Page, box: str, text: str) -> None:
     """Into the box, letter by letter; the caret is in the same element before and after."""
+    page.wait_for_selector(f"[id='{box}']", state="attached", timeout=3000)
     page.evaluate(
         """(id) => {
             const box = document.getElementById(id);
@@ -157,28 +161,51 @@ def type_in(page: Page, box: str, text: str) -> None:
         box,
     )
     page.keyboard.type(text, delay=LETTER_MS)
-    assert page.evaluate("[document.activeElement === typedIn, typedIn.isConnected, typedIn.value]") == [True, True, text], box
+    same = "[document.activeElement === typedIn, typedIn.isConnected, typedIn.value]"
+    assert page.evaluate(same) == [True, True, text], box
 
 
-@pytest.mark.parametrize(("held_back_ms", "every"), [(5, 1), (25, 3), (100, 9)])
+def boxes_of(page: Page, every: int) -> list[str]:
+    """All text boxes but for those that only repeat what others are, or one in so many."""
+    found: list[str] = page.eval_on_selector_all(
+        "main input[type=text][data-key]", "(found) => found.map((box) => box.id)"
+    )
+    assert len(found) > 120
+    return [box for box in found[::every] if box not in OTHER_WORD_FOR]
+
+
+def wrong(page: Page, typed: dict[str, str]) -> dict[str, Any]:
+    """Boxes that hold neither the figure that was typed nor its letters, these with a sentence."""
+    shown = page.eval_on_selector_all(
+        "main input[type=text][data-key]",
+        """(found) => Object.fromEntries(found.map((box) => [box.id, [box.value,
+            box.getAttribute("aria-invalid") && document.getElementById(
+                box.getAttribute("aria-describedby")).textContent.trim()]]))""",
+    )
+    return {
+        box: (text, shown[box])
+        for box, text in typed.items()
+        if not (inches(shown[box][0]) == TYPED[text] if shown[box][1] is None else all(shown[box]))
+        or (shown[box][1] is not None and shown[box][0] != text)
+    }
+
+
+@pytest.mark.parametrize(("held_back_ms", "every"), [(50, 1), (250, 7), (1_000, 19)])
 def test_every_figure_box_holds_what_was_typed(
     chromium: Browser, tmp_path: Path, held: dict[str, float], held_back_ms: int, every: int
 ) -> None:
     folder = tmp_path / "sheets"
     folder.mkdir()
-    path = folder / "block.toml"
-    path.write_text(PART)
+    (folder / "block.toml").write_text(PART)
     with served(folder) as serving:
         page = sheet(chromium, serving)
         open_all(page)
-        boxes = page.eval_on_selector_all(
-            "main input[type=text][data-key]", "(found) => found.map((box) => box.id)"
-        )
-        assert len(boxes) > 100
+        page.wait_for_load_state("networkidle")
         assert page.locator("input[type=number]").count() == 0
-        held["s"] = held_back_ms / 1000
+        boxes = boxes_of(page, every)
+        held["s"] = held_back_ms / 1000 / FASTER
         typed = {}
-        for number, box in enumerate(boxes[::every]):
+        for number, box in enumerate(boxes):
             typed[box] = list(TYPED)[(number + held_back_ms) % len(TYPED)]
             type_in(page, box, typed[box])
             page.keyboard.press(("Tab", "Enter", "Tab")[number % 3])
@@ -186,27 +213,53 @@ def test_every_figure_box_holds_what_was_typed(
         all_put_down(page)
         assert page.evaluate("lostCarets") == []
         page.reload()
-        shown = page.eval_on_selector_all(
-            "main input[type=text][data-key]",
-            """(found) => Object.fromEntries(found.map((box) => [box.id, [box.value,
-                document.getElementById(box.getAttribute("aria-describedby"))?.textContent.trim()]]))""",
-        )
-        wrong = {}
-        for box, text in typed.items():
-            value, why = shown[box]
-            is_read = why is None and inches(value) == TYPED[text]
-            if not (is_read or (value == text and (why or is_words(box)))):
-                wrong[box] = (text, value, why)
-        assert not wrong
+        open_all(page)
+        page.wait_for_load_state("networkidle")
+        assert not wrong(page, typed)
+        kept = serving.desk.kept.store._db.execute("SELECT data FROM content").fetchall()
         allowed = figures_of(PART.encode()) | set(TYPED.values())
-        states = serving.desk.kept.store._db.execute("SELECT DISTINCT mark FROM state").fetchall()
-        import zlib
-
-        for (data,) in serving.desk.kept.store._db.execute("SELECT data FROM content"):
+        assert len(kept) > len(boxes) / 10
+        for (data,) in kept:
             assert figures_of(zlib.decompress(data)) <= allowed
-        assert len(states) > 3
         page.context.close()
 
 
-def is_words(box: str) -> bool:
-    return True
+def test_wheel_arrows_and_escape_alter_nothing(
+    chromium: Browser, tmp_path: Path, held: dict[str, float]
+) -> None:
+    folder = tmp_path / "sheets"
+    folder.mkdir()
+    path = folder / "block.toml"
+    path.write_text(PART)
+    held["s"] = 0.01
+    with served(folder) as serving:
+        page = sheet(chromium, serving)
+        for box in boxes_of_first(page):
+            page.focus(f"[id='{box}']")
+            before = page.input_value(f"[id='{box}']")
+            page.locator(f"[id='{box}']").hover()
+            page.mouse.wheel(0, 40)
+            page.mouse.wheel(0, -80)
+            for key in ("ArrowUp", "ArrowDown", "PageUp"):
+                page.keyboard.press(key)
+            assert page.input_value(f"[id='{box}']") == before
+            type_in(page, box, "9.9")
+            page.keyboard.press("Escape")
+            assert page.input_value(f"[id='{box}']") == before
+            page.keyboard.press("Tab")
+        all_put_down(page)
+        assert path.read_text() == PART
+        expect(page.locator("main")).not_to_contain_text("in pencil")
+        page.reload()
+        expect(page.locator("main")).not_to_contain_text("in pencil")
+        page.context.close()
+
+
+def boxes_of_first(page: Page) -> list[str]:
+    """The boxes that are shown at once of one line and of the title block."""
+    found: list[str] = page.eval_on_selector_all(
+        ".line:nth-of-type(2) input[type=text], .title-block input[type=text]",
+        "(found) => found.filter((box) => box.checkVisibility()).map((box) => box.id)",
+    )
+    assert len(found) > 10
+    return found

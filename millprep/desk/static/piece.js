@@ -33,23 +33,49 @@
     sendLetters();
   }
 
+  function takeBack(box, kept) {
+    box.value = box.dataset.kept = kept;
+    const { line, key, table } = box.dataset;
+    waiting.set(nameOf(box), { line, key, table, value: null });
+    delete box.dataset.unsent;
+    sendLetters();
+  }
+
   // a figure put down
 
-  async function putDown(box, more = {}) {
+  const goingOut = new Map(); // box -> the answer to what was put down in it, on its way
+
+  // One after the other for each box: what stood there before is what the first answer says.
+  async function putDown(box, isAsked = false) {
+    const name = nameOf(box);
+    if (textOf(box) !== box.dataset.kept && box.dataset.onTheWay !== textOf(box)) box.dataset.unsent = "yes";
+    while (goingOut.has(name)) await goingOut.get(name);
+    if (!box.isConnected || !(box.dataset.unsent || isAsked)) return;
+    const going = sendDown(box);
+    goingOut.set(name, going);
+    const asked = await going;
+    goingOut.delete(name);
+    if (asked?.clash) await askWhich(box, asked.clash, asked);
+  }
+
+  async function sendDown(box) {
     const { line, key, table } = box.dataset;
     const value = textOf(box);
-    if (value === box.dataset.kept && !box.dataset.unsent) return;
     waiting.delete(nameOf(box));
     const before = box.dataset.kept ?? "";
     delete box.dataset.unsent;
     box.dataset.onTheWay = value;
-    const asked = { line, table, typed: { [key]: value }, before: { [key]: before }, ...more };
+    const asked = { line, table, typed: { [key]: value }, before: { [key]: before } };
     const answer = await desk.send("POST", `${address}/figure`, asked);
-    if (box.dataset.onTheWay === value) delete box.dataset.onTheWay;
-    if (!answer.ok) return answer.is_gone ? askWhatBecame() : undefined;
-    if (answer.clash) return askWhich(box, answer.clash, asked);
-    box.dataset.kept = value;
+    delete box.dataset.onTheWay;
+    if (!answer.ok) {
+      if (answer.is_gone) askWhatBecame();
+      return null;
+    }
+    if (answer.clash) return { ...asked, clash: answer.clash };
+    box.dataset.kept = answer.stands?.[key] ?? value;
     took(answer);
+    return null;
   }
 
   function took(answer) {
@@ -95,26 +121,68 @@
       const after = document.getElementById(fresh.dataset.after ?? "");
       if (after) after.after(fresh);
       else document.getElementById(fresh.dataset.into)?.append(fresh);
-      htmx.process(fresh);
       return;
     }
     if (isSame(there, fresh)) return;
     if (!isHeld(there)) return swap(there, fresh);
     there.className = fresh.className;
-    if (fresh.dataset.mark) there.dataset.mark = fresh.dataset.mark;
-    for (const piece of there.querySelectorAll("[data-renew]")) {
-      const other = fresh.querySelector(`[data-renew="${piece.dataset.renew}"]`);
-      if (other && !isHeld(piece)) swap(piece, other);
-      else if (other) mark(piece, other);
+    there.dataset.mark = ""; // shown in part: wholly when it is left
+    renewHeld(there, fresh);
+  }
+
+  const named = (within, name) => within.querySelector(`[data-renew="${CSS.escape(name)}"]`);
+
+  // What is held is renewed box by box but for the box itself, and keeps the boxes that go to
+  // another place; all else is put in anew.
+  function renewHeld(there, fresh) {
+    const pieces = [...there.querySelectorAll("[data-renew]:not(.box)")];
+    for (const piece of pieces.filter(isHeld)) renewBoxes(piece, fresh);
+    for (const other of fresh.querySelectorAll("[data-renew]:not(.box)")) {
+      const piece = named(there, other.dataset.renew);
+      if (piece && isHeld(piece)) continue;
+      if (piece?.dataset.more) { if (piece.childElementCount) askMore(piece); }
+      else if (piece) swap(piece, other);
+      else {
+        const before = other.previousElementSibling?.dataset.renew;
+        if (before && other.childElementCount) named(there, before)?.after(other);
+      }
     }
   }
+
+  function renewBoxes(piece, fresh) {
+    for (const box of piece.querySelectorAll(".box")) {
+      const other = named(fresh, box.dataset.renew);
+      if (!other) continue;
+      if (isHeld(box)) mark(box, other);
+      else box.replaceWith(other.cloneNode(true));
+      other.remove();
+    }
+  }
+
+  // what stands under "more" comes when it is opened, and anew with its line
+  async function askMore(piece) {
+    const asked = await fetch(piece.dataset.more, { headers: { "HX-Request": "true" } });
+    if (!asked.ok || !piece.isConnected) return;
+    const fresh = elementOf(`<div>${await asked.text()}</div>`);
+    if (isHeld(piece)) return renewBoxes(piece, fresh);
+    for (const box of piece.closest(".line").querySelectorAll(".groups .box")) named(fresh, box.dataset.renew)?.remove();
+    piece.replaceChildren(...fresh.children);
+  }
+  addEventListener("toggle", (event) => {
+    const piece = event.target.open && event.target.querySelector(":scope > [data-more]");
+    if (piece && !piece.childElementCount) askMore(piece);
+  }, true);
 
   const isSame = (there, fresh) => there.outerHTML === fresh.outerHTML;
 
   function swap(there, fresh) {
     const open = new Set([...there.querySelectorAll("details[open][id]")].map((one) => one.id));
+    for (const old of there.querySelectorAll("[data-more]")) {
+      const now = fresh.querySelector(`[data-renew="${old.dataset.renew}"]`);
+      now?.replaceChildren(...old.children);
+    }
     there.replaceWith(fresh);
-    htmx.process(fresh);
+    for (const piece of fresh.querySelectorAll("[data-more]")) if (piece.childElementCount) askMore(piece);
     for (const one of fresh.querySelectorAll("details[id]")) one.open ||= open.has(one.id);
   }
 
@@ -124,10 +192,13 @@
         (one) => one.dataset.key === box.dataset.key,
       );
       if (!other) continue;
-      box.classList.toggle("in-pencil", other.classList.contains("in-pencil"));
+      box.closest(".box")?.classList.toggle("in-pencil", other.closest(".box").matches(".in-pencil"));
       const invalid = other.getAttribute("aria-invalid");
       if (invalid) box.setAttribute("aria-invalid", invalid);
       else box.removeAttribute("aria-invalid");
+      if (isHeld(box) && textOf(box) !== box.dataset.kept) continue; // it is being typed in
+      box.dataset.kept = other.dataset.kept;
+      if (!isHeld(box)) box.value = other.value;
     }
   }
 
@@ -152,8 +223,7 @@
         } else if (question.returnValue === "both") {
           took(await desk.send("POST", `${address}/copy`, { ...asked, before: clash.before }));
         } else {
-          box.value = box.dataset.kept = clash.theirs;
-          await desk.send("PUT", `${address}/letters`, { ...box.dataset, value: null });
+          takeBack(box, clash.theirs);
           refresh();
         }
         box.focus();
@@ -180,17 +250,19 @@
     const line = event.target.closest("[data-line-of]");
     if (line) choose(line.dataset.lineOf);
   });
+  document.addEventListener("focusout", (event) => {
+    const line = event.target.closest("[data-line-of]");
+    if (line?.dataset.mark === "" && !line.contains(event.relatedTarget)) setTimeout(() => goingOut.size || refresh());
+  });
   document.addEventListener("keydown", (event) => {
     const box = boxOf(event);
     if (!box || box.tagName !== "INPUT") return;
     if (event.key === "Escape" && textOf(box) !== box.dataset.kept) {
-      box.value = box.dataset.kept;
-      keepLetters(box);
-      delete box.dataset.unsent;
+      takeBack(box, box.dataset.kept);
       event.preventDefault();
     } else if (event.key === "Enter") {
       event.preventDefault();
-      putDown(box);
+      putDown(box, box.getAttribute("aria-invalid") === "true");
     }
   });
   document.addEventListener("click", async (event) => {

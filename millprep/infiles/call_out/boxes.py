@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 
-from millprep.base.units import Units
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length
 from millprep.infiles.call_out.making import GRADES, PINS, THROUGH
 from millprep.infiles.call_out.marks import (
     ANGLE,
@@ -77,7 +78,7 @@ def in_boxes(key: str, words: str, units: Units, face: Face = "top") -> dict[str
     """The same where one box was given the figures of several: "c'bore 5/16 x 3/16 deep" gives
     diameter and depth, "ream 1/2 H7" size and fit. All of it is understood, or it is left."""
     alone = in_box(key, words, units)
-    if alone != words:
+    if alone != words or _is_one_figure(words, units):
         return {key: alone}
     first = key.removeprefix("far.").partition(".")[0]
     for lead in ("", _LEADS.get(first, f"{first} " if first in _SIZES else "")):
@@ -89,6 +90,14 @@ def in_boxes(key: str, words: str, units: Units, face: Face = "top") -> dict[str
                 return {f"far.{one}": said for one, said in values.items()}
             return values or {key: words}
     return {key: words}
+
+
+def _is_one_figure(words: str, units: Units) -> bool:
+    try:
+        read_length(words, units)
+    except WordError:
+        return False
+    return True
 
 
 def _count(low: str) -> str:
