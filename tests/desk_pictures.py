@@ -13,6 +13,7 @@ from playwright.sync_api import Page, sync_playwright
 ROOT = Path(__file__).parent.parent
 sys.path[:0] = [str(ROOT / "tests")]
 PICTURES = ROOT / "docs" / "pictures"
+NAMES = ("desk-board", "desk-part")
 COLOURS = 64
 BLOCK = """part     = "Bearing block"
 drawing  = "sheet 1"
@@ -79,12 +80,12 @@ def main() -> None:
             page = browser.new_page(viewport={"width": 1280, "height": 860})
             page.goto(serving.desk.way_in)
             page.wait_for_url(f"{serving.desk.address}/")
-            _kept(page, "desk-board")
+            _kept(page, NAMES[0])
             block = serving.desk.files.of(folder / "bearing-block.toml")
             page.goto(f"{serving.desk.address}/sheet/{block}")
             page.wait_for_selector("#board .views")
             page.wait_for_selector("#red-pencil .mark button")
-            _kept(page, "desk-part")
+            _kept(page, NAMES[1])
             browser.close()
 
 

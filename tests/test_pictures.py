@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from conftest import skip_without
+from desk_pictures import NAMES as DESK_PICTURES
 from figures import FIGURES
 from pictures import PICTURES, images_of, print_of, shown_print, write
 from playwright.sync_api import Browser, sync_playwright
@@ -76,5 +77,7 @@ def test_every_picture_is_on_a_page_and_none_is_missing() -> None:
         for target in images_of(page.read_text())
     }
     assert shown == {path.resolve() for path in FOLDER.iterdir()}
-    made = {f"{name}.png" for name in PICTURES} | {f"{name}.svg" for name in FIGURES}
+    made = {f"{name}.png" for name in (*PICTURES, *DESK_PICTURES)} | {
+        f"{name}.svg" for name in FIGURES
+    }
     assert {path.name for path in FOLDER.iterdir()} == made

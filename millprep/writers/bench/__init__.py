@@ -60,7 +60,8 @@ def _data(listing: Document) -> Markup:
     whole = json.loads(document_json(listing))
     del whole["mark"]  # the page has its own
     for finding in whole["findings"]:
-        finding["file"] = finding["file"] and PurePath(finding["file"]).name
+        for one in (finding, *finding.get("cure", {}).get("edits", ())):
+            one["file"] = one["file"] and PurePath(one["file"]).name
     return Markup(json.dumps(whole, separators=(",", ":")).replace("<", "\\u003c"))
 
 
