@@ -281,7 +281,7 @@ class Bench(Listing):
 
     name = "bench"
     called = "the bench page"
-    forms = ("html",)
+    forms = ("html", "served")
     takes = ("units", "setup", "only", "pieces")
     kept: Keeps | None = None
 
@@ -307,7 +307,7 @@ class Bench(Listing):
             if one.setup.number in shown
         ]
         inch = self._laid(self.kept, units="inch")
-        return bench_page(document, inch, views, self.units, self.pieces)
+        return bench_page(document, inch, views, self.units, self.pieces, form == "served")
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         return self._laid(units="mm"), self.found

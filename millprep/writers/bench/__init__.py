@@ -25,11 +25,17 @@ _DIGIT_EM, _POINT_EM = 0.7, 0.38  # width of a sign over the height of its type,
 
 
 def bench_page(
-    mm: Document, inch: Document, views: Sequence[View], units: Units, pieces: int = 1
+    mm: Document,
+    inch: Document,
+    views: Sequence[View],
+    units: Units,
+    pieces: int = 1,
+    is_served: bool = False,
 ) -> str:
     """The page, from one listing in both units; `units` are those shown first.
 
     views : of each page, the face as it lies; pieces : how many are made, with ticks for each
+    is_served : whether a PC hands it out and takes its ticks, over plain http
     """
     setups = cards_of(mm, inch)
     care, care_inch = (
@@ -42,6 +48,7 @@ def bench_page(
         part_mark=mm.also["part_mark"],
         units=units,
         pieces=pieces,
+        is_served=is_served,
         setups=[
             (setup, plan_of(setup.number, view)) for setup, view in zip(setups, views, strict=True)
         ],

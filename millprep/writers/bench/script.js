@@ -34,11 +34,14 @@
     return found && { ...fresh(), ...found };
   };
   const otherPages = () => keeping.names(shelf).filter((name) => name !== key);
+  const isFirstTime = read(key) === null;
   let base = null;
-
+  // Of a page that a PC serves: what is ticked goes there, and all that is ticked comes from there.
+  const served = typeof handing === "undefined" ? null : handing;
 
   function write() {
     record.writes += 1;
+    served?.put(record.piece, allTicks(), (name) => called(find(name)));
     const isLocal = keeping.write(key, record);
     if (base && !keeping.writeInBase(base, key, record)) base = null;
     return isLocal || base !== null;
@@ -139,6 +142,7 @@
   // ---- pieces of a batch, with ticks for each
   const pieceWords = () => (pieces > 1 ? `piece ${record.piece} of ${pieces}` : "");
   const ticksOf = (piece) => (piece === record.piece ? record.done : record.others[piece] ?? []);
+  const allTicks = () => Object.fromEntries(turns().map((piece) => [piece, ticksOf(piece)]));
   const leftOn = (piece, some) => some.filter((card) => !ticksOf(piece).includes(card.id));
   const stepsIn = (setup) => steps.filter((card) => !setup || setupOf(card) === setup);
 
@@ -314,6 +318,7 @@
   // A screen that goes dark between two holes is touched with oily hands; not every browser helps.
   let awake = null;
   async function stayAwake() {
+    if (served) return;  // over plain http there is no such thing
     try {
       if (!awake || awake.released) awake = await navigator.wakeLock.request("screen");
     } catch {
@@ -377,7 +382,7 @@
     act();
   });
   addEventListener("storage", (event) => {
-    if (event.key !== key) return;
+    if (served || event.key !== key) return;
     record = read(key) ?? fresh();
     show();
   });
@@ -401,8 +406,33 @@
     find("kept").textContent = [pieceWords(), `${ticked} of ${steps.length} steps`].filter(Boolean).join(", ");
   }
 
+  // What is ticked elsewhere too: the card stays, and a button that changes its meaning is told.
+  function takeTicks(all, piece) {
+    const wasDone = isDone(record.at);
+    const isFirst = isFirstTime && record.writes === 0;
+    for (const one of turns()) {
+      const there = all[one] ?? [];
+      const own = ticksOf(one).filter((name) => there.includes(name));
+      const ticks = [...there.filter((name) => names.includes(name) && !own.includes(name)), ...own];
+      if (one === record.piece) record.done = ticks;
+      else record.others[one] = ticks;
+    }
+    record.trail = record.trail.filter((one) => ticksOf(one).length);
+    if (isFirst && piece <= pieces) {
+      if (piece !== record.piece) takeUp(piece);
+      record.at = (piece === 1 ? cards : steps).find((card) => !isDone(card.id))?.id ?? "finish";
+      resume();
+    } else if (record.at !== "finish" && isDone(record.at) !== wasDone) {
+      shownAt = performance.now();
+      tell(`${wasDone ? "tick taken back" : "ticked"} on another phone: ${called(find(record.at))}`);
+    }
+    keeping.write(key, record);
+    show(false);
+  }
+
   // What is ticked before the data base has answered is added to what it holds.
   async function lookInBase() {
+    if (served) return;  // the PC holds it
     const begun = { done: [...record.done], writes: record.writes };
     const opened = await keeping.openBase();
     if (!opened) return;
@@ -427,6 +457,7 @@
   const older = otherPages().filter((name) => !record.known.includes(name) && read(name)?.done.length);
   const changed = older.map((name) => read(name).mark).filter((mark) => mark !== record.mark);
   find("old-marks").textContent = [...new Set(changed)].join(", ");
+  if (served) older.length = changed.length = 0;  // what holds of older ticks was carried over
   find("changed").hidden = !changed.length;
   find("changed").querySelector("details").open = true;
   find("remade").hidden = !older.length || changed.length > 0;
@@ -435,4 +466,5 @@
   room.measure();
   show(false);
   lookInBase();
+  served?.begin(takeTicks, allTicks());
 })();
