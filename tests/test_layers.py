@@ -65,6 +65,7 @@ THIRD_PARTY = {
     "watchfiles": {"cli", "desk"},
     "starlette": {"desk"},
     "uvicorn": {"desk"},
+    "segno": {"desk"},
     "ezdxf": {"canvas", "infiles"},  # written by the one, read by the other
     "fpdf": {"canvas"},
     "PIL": {"canvas"},

@@ -20,6 +20,7 @@ from millprep.desk import (
     new_piece,
     offers,
     papers,
+    phone,
     piece_page,
     piece_ways,
     red_pencil,
@@ -46,6 +47,7 @@ PAGES = (
     red_pencil,  # findings and cures
     text_page,  # the text of a file
     papers,  # the sheets that are printed
+    phone,  # the bench page handed to phones
     shown,  # what stands in a frame
     assembled,  # an assembly
     dry,  # a program

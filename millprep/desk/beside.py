@@ -13,7 +13,7 @@ from millprep.desk.desk import Desk
 def now(request: Request) -> Response:
     """How often each file has changed, by id. folder : its key, another after a move"""
     desk: Desk = request.app.state.desk
-    return JSONResponse({"folder": desk.key, "numbers": desk.numbers()})
+    return JSONResponse({"folder": desk.key, "numbers": desk.numbers() | desk.phones.numbers()})
 
 
 def put_away(request: Request) -> Response:

@@ -10,18 +10,22 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from millprep.base.bounds import LARGEST_BODY_BYTES
+from millprep.base.findings import stopped
 from millprep.base.plain_text import clean
 from millprep.desk.files import SHOP_FILE, Files, id_of, shown
 from millprep.desk.kept import Kept
 from millprep.desk.looking import Looking
 from millprep.desk.refusals import RefusedError
+
+if TYPE_CHECKING:
+    from millprep.desk.phones import Phones
 
 _TEMPLATES = Path(__file__).parent / "templates"
 BODY_SECONDS = 30.0
@@ -52,6 +56,7 @@ class Desk:
         self.put_away: Callable[[], None] = lambda: None
         self.is_to_be_asked = False
         """Whether the page asks if this folder will do."""
+        self.phones = _phones(self, state_home)
         self.moves_to: Path | None = None
         """The folder that the desk is to stand on next."""
 
@@ -121,6 +126,7 @@ class Desk:
 
     def close(self) -> None:
         """What is held open for this folder is let go of."""
+        self.phones.close()
         self.looking.close()
         self.kept.close()
 
@@ -165,6 +171,16 @@ class Desk:
 
 def _no_number(word: str) -> object:
     raise ValueError(word)
+
+
+def _phones(desk: Desk, state_home: Path | None) -> Phones:
+    from millprep.desk.phones import Phones  # what it shows of a part asks for a desk
+
+    try:
+        return Phones(desk, state_home)
+    except OSError as error:
+        said = f"what the desk remembers cannot be written: {error.strerror}"
+        raise stopped("output-refused", said, "make room, or allow it", error.filename) from None
 
 
 @cache

@@ -21,7 +21,7 @@ class RefusedError(Exception):
 def refused(request: Request, error: Exception) -> Response:
     """The answer to a request that was refused, or that failed: a page, or for a script its JSON;
     logged in one line."""
-    status, said = _in_words(error)
+    status, said = in_words(error)
     desk = request.app.state.desk
     desk.note(f"refused: {request.method} {request.url.path[:200]}: {said}")
     is_page = request.method == "GET" and "text/html" in request.headers.get("accept", "")
@@ -38,7 +38,7 @@ def refused(request: Request, error: Exception) -> Response:
     return JSONResponse({"said": said} | ({"is_gone": True} if gone else {}), status)
 
 
-def _in_words(error: Exception) -> tuple[int, str]:
+def in_words(error: Exception) -> tuple[int, str]:
     """Status, and what is said."""
     if isinstance(error, RefusedError):
         return error.status, error.said

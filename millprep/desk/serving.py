@@ -10,6 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import uvicorn
+from starlette.types import ASGIApp
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from millprep.desk.app import make_app
@@ -40,21 +41,7 @@ class Serving:
         port = self.socket.getsockname()[1]
         self.desk = Desk(folder, shop, port, secret or secrets.token_urlsafe(24), state_home)
         self.desk.put_away = self.end
-        config = uvicorn.Config(
-            make_app(self.desk),
-            http=_Patient,
-            ws="none",
-            loop="asyncio",
-            lifespan="off",
-            log_config=None,
-            log_level="warning",
-            access_log=False,
-            server_header=False,
-            proxy_headers=False,
-            timeout_keep_alive=_IDLE_SECONDS,
-            timeout_graceful_shutdown=1,
-        )
-        self.server = uvicorn.Server(config)
+        self.server = uvicorn.Server(settings(make_app(self.desk)))
 
     def end(self) -> None:
         """Let the server end, from any thread."""
@@ -67,12 +54,31 @@ class Serving:
         log.addHandler(noting)
         log.propagate = False
         try:
+            self.desk.phones.start()
             with self.desk.looking:
                 self.server.run([self.socket])
         finally:
             log.removeHandler(noting)
             self.socket.close()
             self.desk.close()
+
+
+def settings(app: ASGIApp) -> uvicorn.Config:
+    """How an application of the desk is served."""
+    return uvicorn.Config(
+        app,
+        http=_Patient,
+        ws="none",
+        loop="asyncio",
+        lifespan="off",
+        log_config=None,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        timeout_keep_alive=_IDLE_SECONDS,
+        timeout_graceful_shutdown=1,
+    )
 
 
 class _Patient(H11Protocol):

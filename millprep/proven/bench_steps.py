@@ -55,7 +55,7 @@ class ServedBench:
 
 
 def served_bench(prepared: Prepared, pieces: int = 1) -> ServedBench:
-    """The page, proven, and its cards. Raises MillprepError or WordError for what is asked amiss."""
+    """The page, proven, and its cards. Raises MillprepError or WordError."""
     from millprep.proven.stacks import is_by_hand
     from millprep.writers.bench.cards import cards_of
 
@@ -80,7 +80,7 @@ def _step(card: Card, setup: str, face: str) -> BenchStep:
         return BenchStep(card.name, setup, "", "", card.title, face=face)
     step, also = card.step, card.pair[0].also
     place = str(also["x"]), str(also["y"]), str(also["z"])
-    tool = card.called.mm if card.called is not None else ""
+    tool = str(also["tool"])
     hole, operation = card.title, str(step["operation"])
     return BenchStep(card.name, setup, str(step["step"]), hole, operation, place, tool, face)
 
