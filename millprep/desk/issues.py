@@ -16,12 +16,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import MillprepError, WordError, refusal_of
+from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.plain_text import clean
 from millprep.base.records import field_names, frozen
 from millprep.desk.judging import looked_at
 from millprep.desk.papers import in_pencil_words, pencil_lines
 from millprep.desk.piece_page import piece_of
+from millprep.desk.saying import said
 from millprep.desk.state_home import own_folder
 from millprep.desk.ticks import Key
 from millprep.proven.bench_steps import BenchStep, served_bench
@@ -109,13 +110,13 @@ class Issues:
             prepared = None if sight.judged is None else sight.judged.prepared
             if prepared is None:
                 first = sight.faults[0] if sight.faults else None
-                return Newest(None, first.message if first else "the part cannot be read")
+                return Newest(None, _in_words(first) if first else "the part cannot be read")
             bench = served_bench(prepared, pieces)
         except (MillprepError, WordError) as error:
-            return Newest(None, refusal_of(error).findings[0].message)
+            return Newest(None, _in_words(refusal_of(error).findings[0]))
         if bench.page is None:
             findings = [one for one in bench.handed.findings if one.severity == "stop"]
-            return Newest(None, findings[0].message if findings else "there is nothing to make")
+            return Newest(None, _in_words(findings[0]) if findings else "there is nothing to make")
         return Newest(Issue(bench.issue, bench.mark, pieces, bench.steps, bench.page))
 
     def give(self, issue: Issue) -> None:
@@ -151,6 +152,11 @@ class Issues:
             one.unlink(missing_ok=True)
         with contextlib.suppress(OSError):
             self._folder.rmdir()
+
+
+def _in_words(finding: Finding) -> str:
+    told = said(finding)
+    return f"{told.who} {told.sentence}".strip().rstrip(".")
 
 
 def _step(given: Mapping[str, object]) -> BenchStep:
@@ -209,13 +215,13 @@ def _otherwise(step: BenchStep, new: Issue) -> str:
             f"there is no {step.operation} of it now" if is_there else "that hole is not there now"
         )
     now = alike[0]
-    said = []
+    words = []
     if now.face != step.face:
-        said.append(f"it is made with {now.face.upper()} up now")
+        words.append(f"it is made with {now.face.upper()} up now")
     elif now.place is not None and step.place is not None:
         for axis, before, after in zip("XYZ", step.place, now.place, strict=True):
             if before != after:
-                said.append(f"{axis} was {before}, is {after} mm")
+                words.append(f"{axis} was {before}, is {after} mm")
     if now.tool != step.tool:
-        said.append(f"the tool was {step.tool}, is {now.tool}")
-    return ", ".join(said)
+        words.append(f"the tool was {step.tool}, is {now.tool}")
+    return ", ".join(words)
