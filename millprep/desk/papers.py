@@ -137,7 +137,7 @@ def links(request: Request) -> Response:
         papers=papers,
         query=f"?{urlencode({'stack': stack})}" if stack else "",
         in_pencil=lines,
-        to_phone=not (stack or is_assembly(desk, known)),
+        to_phone=is_part and not stack,
         mark=mark,
         kept=[] if stack else _kept(desk, path, mark),
     )
