@@ -278,7 +278,7 @@ def test_a_batch_is_taken_up_where_it_stands(home: Home) -> None:
     home.ask("POST", f"/{secret}/ticks", token, body)
     assert home.phones.standing("plate.toml") == "2 of 4 done, piece 2 of 3"
     home.asking.post(f"/sheet/{id_of('plate.toml')}/phone/off")
-    again, _, heard = home.come(home.on(pieces="3"))
+    heard = home.come(home.on(pieces="3"))[2]
     assert (heard["piece"], heard["ticks"]["2"]) == (2, ["c6", "c7"])
     for bad in ("0", "101", "two", "1.5", "-1"):
         answer = home.asking.post(f"/sheet/{id_of('plate.toml')}/phone/on", {"pieces": bad})
