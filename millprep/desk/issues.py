@@ -1,7 +1,7 @@
 """Issues of a part's bench page: the newest, those that phones were given, and what lies between.
 
 A phone keeps the issue that it was given until it asks for the new one: pages that were given are
-kept in the user's own folder. Imports `papers`, `judging`, `piece_page`, `state_home`.
+kept in the user's own folder. Imports `papers`, `saying`, `state_home`.
 """
 
 from __future__ import annotations
@@ -19,13 +19,12 @@ from typing import TYPE_CHECKING
 from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.plain_text import clean
 from millprep.base.records import field_names, frozen
-from millprep.desk.judging import looked_at
 from millprep.desk.papers import in_pencil_words, pencil_lines
-from millprep.desk.piece_page import piece_of
 from millprep.desk.saying import said
 from millprep.desk.state_home import own_folder
 from millprep.desk.ticks import Key
 from millprep.proven.bench_steps import BenchStep, served_bench
+from millprep.proven.editing import read_text
 
 if TYPE_CHECKING:
     from millprep.desk.desk import Desk
@@ -106,12 +105,12 @@ class Issues:
         try:
             if words := in_pencil_words(pencil_lines(self._desk, self._path)):
                 return Newest(None, words)
-            sight = looked_at(self._desk, piece_of(self._desk, self._path))
-            prepared = None if sight.judged is None else sight.judged.prepared
-            if prepared is None:
-                first = sight.faults[0] if sight.faults else None
+            data = self._desk.kept.of(self._path).now.data
+            judged = read_text(data, self._path, self._desk.shop)
+            if judged.prepared is None or judged.faults:
+                first = judged.faults[0] if judged.faults else None
                 return Newest(None, _in_words(first) if first else "the part cannot be read")
-            bench = served_bench(prepared, pieces)
+            bench = served_bench(judged.prepared, pieces)
         except (MillprepError, WordError) as error:
             return Newest(None, _in_words(refusal_of(error).findings[0]))
         if bench.page is None:
