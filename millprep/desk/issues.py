@@ -144,6 +144,11 @@ class Issues:
                 self._known[id] = Issue(id, about["mark"], about["pieces"], steps, page)
         return self._known.get(id)
 
+    def goes_on_as(self, other: Issues) -> None:
+        """The part has another name: what was given to phones is theirs still."""
+        with contextlib.suppress(OSError):
+            self._folder.rename(other._folder)
+
     def drop(self) -> None:
         """No phone has any of them any more."""
         self._known.clear()

@@ -111,6 +111,11 @@ class Phones:
         return "" if self._line is None else self._line.address
 
     @property
+    def is_lost(self) -> bool:
+        """Whether this PC has another address by now than the one that phones come to."""
+        return self._line is not None and self._line.host not in own_addresses()
+
+    @property
     def others(self) -> list[str]:
         """Other addresses of this PC at home."""
         now = "" if self._line is None else self._line.host
@@ -141,6 +146,11 @@ class Phones:
         except OSError as error:
             self.trouble = f"no phone can come to {host}: {error.strerror or error}"
             return
+        if self._port and self._line.port != self._port:
+            self._desk.told.append(
+                "Another program answers where phones came to. Phones have to come by the code"
+                " once more."
+            )
         self._address, self._port = host, self._line.port
         for name in self._lent:
             self._since[name] = time.monotonic()
@@ -188,6 +198,19 @@ class Phones:
             is_last = not any(one.is_on for one in self._lent.values())
         if is_last:
             self.close()
+
+    def goes_on_as(self, name: str, new: str) -> None:
+        """The part's file has another name: its ticks and its phones go along."""
+        with self._lock:
+            old, record = self.record(name), self.record(new)
+            if old.path.is_file() and not record.path.exists():
+                with contextlib.suppress(OSError):
+                    old.path.rename(record.path)
+            self.issues(name).goes_on_as(self.issues(new))
+            if (lent := self._lent.pop(name, None)) is not None:
+                lent.name = new
+                self._lent[new] = lent
+                self._save()
 
     def show_code(self, name: str) -> None:
         """Once more, for another phone."""

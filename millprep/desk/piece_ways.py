@@ -170,6 +170,7 @@ def rename(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
             _name_anew(desk, one.file, path, new)
     kept.take_away(made.state.mark)
     kept.goes_on_as(new)
+    desk.phones.goes_on_as(*(one.relative_to(desk.folder).as_posix() for one in (path, new)))
     return {"go": f"/sheet/{desk.files.of(new)}"}
 
 

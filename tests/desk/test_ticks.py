@@ -285,6 +285,17 @@ def test_a_batch_is_taken_up_where_it_stands(home: Home) -> None:
         assert answer.status == 400
 
 
+def test_ticks_and_phones_go_along_when_a_part_is_renamed(home: Home) -> None:
+    secret = home.on()
+    token, issue, _ = home.come(secret)
+    home.say(secret, token, issue, (1, "c1", 1))
+    answer = home.asking.post(f"/sheet/{id_of('plate.toml')}/rename", {"typed": {"part": "Cover plate"}})
+    assert answer.json["go"] == f"/sheet/{id_of('cover-plate.toml')}", answer.text
+    assert home.say(secret, token, issue, (2, "c2", 1)).json["ticks"] == {"1": ["c1", "c2"]}
+    assert len(home.rows("cover-plate")) == 2
+    assert not (home.desk.folder / "plate.ticks.csv").exists()
+
+
 def test_what_cannot_be_put_down_is_not_heard(home: Home) -> None:
     """A file of another kind, a link: said on the phone, which keeps its ticks."""
     secret = home.on()
