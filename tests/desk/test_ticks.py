@@ -289,7 +289,9 @@ def test_ticks_and_phones_go_along_when_a_part_is_renamed(home: Home) -> None:
     secret = home.on()
     token, issue, _ = home.come(secret)
     home.say(secret, token, issue, (1, "c1", 1))
-    answer = home.asking.post(f"/sheet/{id_of('plate.toml')}/rename", {"typed": {"part": "Cover plate"}})
+    answer = home.asking.post(
+        f"/sheet/{id_of('plate.toml')}/rename", {"typed": {"part": "Cover plate"}}
+    )
     assert answer.json["go"] == f"/sheet/{id_of('cover-plate.toml')}", answer.text
     assert home.say(secret, token, issue, (2, "c2", 1)).json["ticks"] == {"1": ["c1", "c2"]}
     assert len(home.rows("cover-plate")) == 2

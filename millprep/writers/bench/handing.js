@@ -59,7 +59,7 @@ const handing = (() => {
   }
 
   // What was ticked or taken back since.
-  function put(piece, all, called) {
+  function put(all, called) {
     const before = waiting.length;
     for (const one of Object.keys(all)) {
       const had = seen[one] ?? [];

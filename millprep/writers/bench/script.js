@@ -17,6 +17,8 @@
     const title = card.querySelector("h2").textContent.trim().replace(/\s+/g, " ");
     return operation ? `${title} (${operation.textContent})` : title;
   };
+  // How the list of all steps has it.
+  const listed = (name) => `setup ${setupOf(find(name)).id.slice(5)}, ${rows.get(name).textContent.trim().replace(/\s+/g, " ")}`;
   const planOf = (setup) => find(setup.id.replace("setup", "plan"));
 
   // ---- what is kept: a record for each page, found again by part, part mark and page mark
@@ -41,7 +43,7 @@
 
   function write() {
     record.writes += 1;
-    served?.put(record.piece, allTicks(), (name) => called(find(name)));
+    served?.put(allTicks(), listed);
     const isLocal = keeping.write(key, record);
     if (base && !keeping.writeInBase(base, key, record)) base = null;
     return isLocal || base !== null;
