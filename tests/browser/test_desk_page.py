@@ -305,7 +305,9 @@ def test_asked_for_a_folder_and_moved_to_another(chromium: Browser, tmp_path: Pa
         expect(page.locator("h2")).to_have_text("Documents / Old plans")
         page.wait_for_load_state()
         page.get_by_role("button", name="Use this folder").click()
-        expect(page.locator(".card h3")).to_have_text("plate.toml")  # at the same address, moved there
+        expect(page.locator(".card h3")).to_have_text(
+            "plate.toml"
+        )  # at the same address, moved there
         expect(page.get_by_text("Your sheets are kept in")).to_have_count(0)
         page.get_by_role("button", name="Put away").click()
         expect(page.locator("h1")).to_have_text("The desk is put away")

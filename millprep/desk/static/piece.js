@@ -218,15 +218,17 @@
     question.addEventListener(
       "close",
       async () => {
+        const again = () => document.getElementById(box.id)?.focus();
+        again(); // so that it stays as it is
         if (question.returnValue === "mine") {
           took(await desk.send("POST", `${address}/figure`, { ...asked, before: clash.before }));
         } else if (question.returnValue === "both") {
           took(await desk.send("POST", `${address}/copy`, { ...asked, before: clash.before }));
-        } else {
+        } else if (question.returnValue === "theirs") {
           takeBack(box, clash.theirs);
           refresh();
-        }
-        box.focus();
+        } else box.dataset.unsent = "yes"; // not answered: asked again when it is left
+        again();
       },
       { once: true },
     );
