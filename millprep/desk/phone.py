@@ -14,7 +14,6 @@ from starlette.routing import Route
 from millprep.base.bounds import MOST_MADE
 from millprep.desk.desk import Desk
 from millprep.desk.files import id_of, shown
-from millprep.desk.phones import SILENT_SECONDS
 from millprep.desk.piece_page import opened
 from millprep.desk.refusals import RefusedError
 
@@ -47,7 +46,6 @@ def state(request: Request) -> Response:
         code=_code(address) if address and lent.shows_code else "",
         here=[(one, _heard(phones.heard_ago(name, one))) for one in lent.phones],
         is_silent=phones.is_silent(name),
-        silent_seconds=SILENT_SECONDS,
         others=phones.others,
         standing=phones.standing(name),
     )

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 COOKIE = "millprep_phone"
 MOST_BYTES = 200_000
+MOST_CONNECTIONS = 200
 _YEAR_SECONDS = 365 * 24 * 3600
 _START_SECONDS = 10
 _HEADERS = {
@@ -53,7 +54,9 @@ class Line:
         except OSError:
             self._socket = listening_at(host, 0)
         self.host, self.port = host, int(self._socket.getsockname()[1])
-        self._server = uvicorn.Server(settings(make_app(phones, desk, f"{host}:{self.port}")))
+        config = settings(make_app(phones, desk, f"{host}:{self.port}"))
+        config.limit_concurrency = MOST_CONNECTIONS
+        self._server = uvicorn.Server(config)
         self._thread = threading.Thread(
             target=self._server.run, args=([self._socket],), name="phones", daemon=True
         )
@@ -99,7 +102,7 @@ def make_app(phones: Phones, desk: Desk, at: str) -> ASGIApp:
         return _page(said, status)
 
     routes = [Route("/{secret}/", page), Route("/{secret}/ticks", ticks, methods=["POST"])]
-    app = Starlette(routes=routes, exception_handlers=dict.fromkeys(REFUSED, refused))
+    app = Starlette(routes=routes, exception_handlers=dict.fromkeys((*REFUSED, OSError), refused))
     app.router.redirect_slashes = False
     return _Door(app, at)
 

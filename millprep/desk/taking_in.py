@@ -6,6 +6,7 @@ Imports `issues`, `lent`, `ticks`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from typing import Any
 
 from millprep.base.findings import MillprepError
@@ -71,7 +72,8 @@ def take_in(
     save: Callable[[], None],
 ) -> bool:
     """Whether rows were added. What was heard is kept first, with the rows, so that a desk that is
-    killed in between adds them when it starts again. Raises MillprepError; then nothing is heard.
+    killed in between adds them when it starts again. Raises MillprepError, OSError: nothing is
+    heard then.
     """
     last, before = dict(record.last()), dict(lent.heard)
     number, rows = record.next_number(), list[Tick]()
@@ -92,16 +94,15 @@ def take_in(
     if lent.heard == before:
         return False
     lent.writing = [one.row for one in rows]
-    save()
-    if rows:
-        try:
-            record.add(rows)
-        except MillprepError:
-            lent.heard, lent.writing = before, []
-            save()
-            raise
-        lent.writing = []
+    try:
         save()
+        record.add(rows)
+    except (MillprepError, OSError):
+        lent.heard, lent.writing = before, []
+        with suppress(OSError):
+            save()
+        raise
+    lent.writing = []  # kept with the next that is heard; what is there already is not added again
     return bool(rows)
 
 

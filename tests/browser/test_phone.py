@@ -9,6 +9,8 @@ import csv
 import http.client
 import re
 import socket
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -55,13 +57,18 @@ MISSING = """window.asked = [];
     }
     for (const name of ["randomUUID", "subtle"]) trap(Crypto.prototype, name);
     trap(window, "caches");"""
+CANNOT = 77
+NETWORK = f"""ip link set lo up && ip link add mill0 type veth peer name mill1 &&
+    ip addr add 192.0.2.8/24 dev mill0 && ip link set mill0 up && ip link set mill1 up ||
+    exit {CANNOT}
+    exec "$@\""""
 LATER = "const real = Date.now; Date.now = () => real() + 3 * 3600 * 1000;"
 
 
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
     if not own_addresses():
-        pytest.skip("this machine has no address in a network of its own")
+        pytest.skip("this machine is in no network: see the last test")
     with sync_playwright() as running:
         browser = running.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
         yield browser
@@ -282,6 +289,20 @@ def test_two_phones_agree_and_one_is_sent_away(mill: Mill) -> None:
         one.end()
         two.end()
     context.close()
+
+
+def test_where_there_is_no_network_one_is_made_for_this() -> None:
+    """All of the above once more, in a network that begins and ends with it."""
+    if own_addresses():
+        return
+    command = [sys.executable, "-m", "pytest", "-q", "-n0", "-p", "no:cacheprovider", __file__]
+    ran = subprocess.run(
+        ["unshare", "-rn", "sh", "-c", NETWORK, "sh", *command], capture_output=True, text=True
+    )
+    if ran.returncode == CANNOT:
+        pytest.skip("no network can be made here")
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+    assert "4 passed" in ran.stdout
 
 
 def guest_of(browser: Browser) -> BrowserContext:

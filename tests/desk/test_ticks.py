@@ -17,7 +17,8 @@ from typing import Any
 import pytest
 from asking import Answer, Asking, _answered
 
-from millprep.desk import network, phones, taking_in
+from millprep.base import record
+from millprep.desk import network, phones, places, taking_in
 from millprep.desk.files import id_of
 from millprep.desk.issues import Issue, Newest
 from millprep.desk.phone_line import COOKIE, make_app
@@ -298,8 +299,12 @@ def test_ticks_and_phones_go_along_when_a_part_is_renamed(home: Home) -> None:
     assert not (home.desk.folder / "plate.ticks.csv").exists()
 
 
-def test_what_cannot_be_put_down_is_not_heard(home: Home) -> None:
-    """A file of another kind, a link: said on the phone, which keeps its ticks."""
+def no_room(*_: object) -> None:
+    raise OSError(28, "No space left on device")
+
+
+def test_what_cannot_be_put_down_is_not_heard(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file of another kind, a link, no room: said on the phone, which keeps its ticks."""
     secret = home.on()
     token, issue, _ = home.come(secret)
     file = home.desk.folder / "plate.ticks.csv"
@@ -312,8 +317,17 @@ def test_what_cannot_be_put_down_is_not_heard(home: Home) -> None:
     assert home.say(secret, token, issue, (1, "c1", 1)).status == 409
     file.unlink()
     assert home.say(secret, token, issue, (1, "c1", 1)).json["ticks"] == {"1": ["c1"]}
+    with monkeypatch.context() as full:
+        full.setattr(phones, "write_privately", no_room)
+        assert home.say(secret, token, issue, (9, "c9", 1)).status == 500
+        full.setattr(phones, "write_privately", places.write_privately)
+        full.setattr(record.os, "write", lambda handle, data: no_room())
+        assert home.say(secret, token, issue, (9, "c9", 1)).status == 409
+    assert home.say(secret, token, issue).json["ticks"] == {"1": ["c1"]}
+    assert home.say(secret, token, issue, (9, "c9", 1)).json["ticks"] == {"1": ["c1", "c9"]}
+    home.say(secret, token, issue, (10, "c9", 0))
     file.write_text(file.read_text() + "note of mine,,,,,,,,,\n")
-    assert home.say(secret, token, issue, (2, "c2", 1)).json["ticks"] == {"1": ["c1", "c2"]}
+    assert home.say(secret, token, issue, (11, "c2", 1)).json["ticks"] == {"1": ["c1", "c2"]}
 
 
 def test_nothing_is_listened_at_but_own_addresses_at_home(monkeypatch: pytest.MonkeyPatch) -> None:

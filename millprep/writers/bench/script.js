@@ -37,6 +37,7 @@
   };
   const otherPages = () => keeping.names(shelf).filter((name) => name !== key);
   const isFirstTime = read(key) === null;
+  let hasHeard = false;
   let base = null;
   // Of a page that a PC serves: what is ticked goes there, and all that is ticked comes from there.
   const served = typeof handing === "undefined" ? null : handing;
@@ -411,7 +412,8 @@
   // What is ticked elsewhere too: the card stays, and a button that changes its meaning is told.
   function takeTicks(all, piece) {
     const wasDone = isDone(record.at);
-    const isFirst = isFirstTime && record.writes === 0;
+    const isFirst = isFirstTime && !hasHeard && !record.done.length && record.at === names[0];
+    hasHeard = true;
     for (const one of turns()) {
       const there = all[one] ?? [];
       const own = ticksOf(one).filter((name) => there.includes(name));
