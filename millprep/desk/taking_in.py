@@ -107,20 +107,25 @@ def take_in(
 
 
 def carried(old: Issue, new: Issue, record: Record, device: str) -> list[Tick]:
-    """Ticks of steps that are the same in the new issue, under its mark; where one was ticked
-    there before, whether taken back or not, it stands."""
-    if old.mark == new.mark:
-        return []
+    """What taking a new issue does to the ticks of the old one.
+
+    A step that is the same there is ticked under its mark; where it was ticked there before,
+    whether taken back or not, that stands. One that is otherwise there, in a part of the same
+    mark, is taken back.
+    """
     last, number = record.last(), record.next_number()
     steps = {key_of(one): one for one in old.steps if one.step}
+    keys = set(new.names.values())
     found = list[Tick]()
     for tick in sorted(last.values(), key=lambda one: one.number):
         step = steps.get(tick.key) if tick.done and tick.part_mark == old.mark else None
-        same = None if step is None else same_step(step, new.steps)
-        if same is None or tick.piece > new.pieces:
+        if step is None or tick.piece > new.pieces:
             continue
-        moved = Tick(number, now(), device, new.mark, tick.piece, key_of(same), True)
-        if moved.of not in last:
+        same = same_step(step, new.steps)
+        key = tick.key if same is None else key_of(same)
+        moved = Tick(number, now(), device, new.mark, tick.piece, key, same is not None)
+        is_spoiled = same is None and old.mark == new.mark and key in keys
+        if is_spoiled or (same is not None and moved.of not in last):
             found.append(moved)
             number += 1
     return found

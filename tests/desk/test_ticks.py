@@ -18,12 +18,14 @@ import pytest
 from asking import Answer, Asking, _answered
 
 from millprep.base import record
+from millprep.base.records import replace
 from millprep.desk import network, phones, places, taking_in
 from millprep.desk.files import id_of
 from millprep.desk.issues import Issue, Newest
 from millprep.desk.phone_line import COOKIE, make_app
+from millprep.desk.phone_words import newer_words
 from millprep.desk.phones import Phones
-from millprep.desk.ticks import COLUMNS, Record
+from millprep.desk.ticks import COLUMNS, Record, Tick
 from millprep.proven.bench_steps import BenchStep
 
 AT = "192.0.2.8:30123"
@@ -375,6 +377,38 @@ def test_nothing_heard_is_told_with_its_reasons(
 
 STEPS = tuple(BenchStep(f"c{n}", "1", str(n), f"hole {n}", "drill") for n in range(1, 6))
 ISSUE = Issue("abc123", "3197f2", 2, STEPS, b"page")
+
+
+def test_what_a_new_issue_takes_over(tmp_path: Path) -> None:
+    """Of another mark and of the same: numbered otherwise, made with another tool, not there."""
+    steps = (
+        replace(STEPS[0], tool="another drill"),
+        replace(STEPS[1], step="3"),
+        replace(STEPS[2], step="2"),
+        STEPS[3],
+    )
+    for mark, expected in (
+        ("other0", [("3", 1, True), ("2", 2, True)]),
+        (ISSUE.mark, [("1", 1, False), ("3", 1, True), ("2", 2, True)]),
+    ):
+        record = Record(tmp_path / f"{mark}.toml")
+        ticks = [("1", 1, True), ("2", 1, True), ("3", 2, True), ("4", 1, True), ("4", 1, False)]
+        keys = {step.step: step.key for step in STEPS}
+        record.add(
+            Tick(n, "", "phone 1", ISSUE.mark, piece, keys[step], done)
+            for n, (step, piece, done) in enumerate([*ticks, ("5", 1, True)], 1)
+        )
+        new = Issue("def456", mark, 2, steps, b"page")
+        rows = taking_in.carried(ISSUE, new, record, "phone 2")
+        assert [(row.key[1], row.piece, row.done) for row in rows] == expected
+        assert {row.part_mark for row in rows} == {mark}
+        assert [row.number for row in rows] == list(range(7, 7 + len(rows)))
+        record.add(rows)
+        assert taking_in.carried(ISSUE, new, record, "phone 3") == []
+        newest = Newest(new)
+        told = newer_words(ISSUE, newest, record.last().values())
+        assert told is not None
+        assert "the tool was , is another drill" in told["spoils"][0] or mark == ISSUE.mark
 
 
 class OneIssue:
