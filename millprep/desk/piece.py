@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -75,7 +75,7 @@ class Piece:
         self.faults: tuple[Finding, ...] = ()
         """Why the file cannot be shown as a form: it is no TOML."""
         try:
-            self.written: Written | None = as_written(self.text)
+            self.written: Written | None = _written(self.text)
         except (MillprepError, WordError) as error:
             self.written, self.faults = None, refusal_of(error).findings
         if self.written is not None:
@@ -155,6 +155,12 @@ class Piece:
         index = None if ink is None else ink.index
         letter = letter_of_line(place)
         return ShownLine(line, table, index, boxes, frozenset(typed), why, letter, under)
+
+
+@lru_cache(maxsize=4)
+def _written(text: str) -> Written:
+    """One change asks for the same text several times over."""
+    return as_written(text)
 
 
 def _top(box: str) -> str:
