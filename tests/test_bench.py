@@ -15,8 +15,8 @@ from jobs import RICH, RICH_STOCK, Ran, millprep, part_text, read_text, shop_of
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.reading.pages.forms import SheetForm, read_sheet
-from millprep.reading.pages.lines import ReadSheet
 from millprep.reading.pages.printed import PrintedRow, UnreadableSheet
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import names_by_letters
 from millprep.reading.pages.steps import setup_of
 from millprep.witness.listing import check_listing

@@ -22,9 +22,10 @@ from millprep.base.records import replace
 from millprep.infiles import read_part
 from millprep.model.part import Part
 from millprep.reading.pages.ink import BaseLine, Mark, pages_of
-from millprep.reading.pages.lines import ReadRow, ReadSheet, read_lines
+from millprep.reading.pages.lines import read_lines
 from millprep.reading.pages.pdf_lines import pdf_lines
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.sheet import ReadRow, ReadSheet
 from millprep.reading.pages.slots import Said, names_by_letters
 from millprep.sheets.document import (
     Column,

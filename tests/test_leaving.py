@@ -13,7 +13,7 @@ from millprep.base.records import replace
 from millprep.cli import main
 from millprep.matching.match import Match
 from millprep.proven.dryrun import dry_run
-from millprep.proven.measured import match_sheet
+from millprep.proven.matched import match_sheet
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.program import programs
 from millprep.proven.sheets import SHEETS, Asked, prove

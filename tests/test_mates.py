@@ -11,7 +11,7 @@ import pytest
 from millprep.assembly.mates import mate_of
 from millprep.base.findings import MillprepError
 from millprep.proven.assembly import judged
-from millprep.proven.measured import match_sheet
+from millprep.proven.matched import match_sheet
 
 WINCH = Path("parts/winch/winch.toml")
 

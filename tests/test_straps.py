@@ -22,7 +22,7 @@ from millprep.base.findings import MillprepError
 from millprep.infiles.part_file import read_part
 from millprep.infiles.shop_file import read_shop
 from millprep.model.part import Part
-from millprep.model.shop import AnglePlate, Chuck, MachineTable, VeeBlock, Workholding
+from millprep.model.workholding import AnglePlate, Chuck, MachineTable, VeeBlock, Workholding
 
 PLATE = """part = "Plate"
 units = "mm"

@@ -10,7 +10,8 @@ import typer
 from millprep.base.findings import WordError
 from millprep.cli import options as option
 from millprep.cli.common import chosen_format, chosen_units, hand_over, refuse_at_terminal
-from millprep.proven.measured import FORMS, match_sheet
+from millprep.proven.matched import match_sheet
+from millprep.proven.measured import FORMS
 
 
 def match(

@@ -36,26 +36,28 @@ from millprep.infiles.tool_schema import HolderTable
 from millprep.infiles.wording import nearest
 from millprep.model.shop import (
     POSITION_METHODS,
-    AnglePlate,
-    Chuck,
     Control,
     Dial,
     Dividing,
     Finder,
     Instrument,
     Instruments,
-    MachineTable,
     Mill,
-    Parallels,
     PositionMethod,
     Readout,
     Shop,
+)
+from millprep.model.tools import Tool
+from millprep.model.workholding import (
+    AnglePlate,
+    Chuck,
+    MachineTable,
+    Parallels,
     VeeBlock,
     VeeGroove,
     Vice,
     Workholding,
 )
-from millprep.model.tools import Tool
 
 PACKAGED = ("metric", "inch")
 SHOPS = Path(__file__).parent / "shops"

@@ -40,7 +40,8 @@ from millprep.infiles.json_shapes import (
     whole,
 )
 from millprep.infiles.tool_schema import Cutters, DrawerTable, ToolTable
-from millprep.model.shop import JawKind, PaperWord, Projection
+from millprep.model.shop import PaperWord, Projection
+from millprep.model.workholding import JawKind
 
 _MOST_REVOLUTIONS = 200_000
 _MOST_PPM = 5000

@@ -21,6 +21,7 @@ from millprep.model.tools import (
     Tap,
     Tool,
 )
+from millprep.model.workholding import Chuck, MachineTable, Parallels, Vice, Workholding
 
 PositionMethod = Literal[
     "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
@@ -102,92 +103,9 @@ class Dial:
     correction_ppm: float = 0.0
 
 
-@frozen
-class VeeGroove:
-    """The groove of 90 degrees along a vee jaw [mm]: its mouth, its middle below the jaw tops."""
-
-    width_mm: float
-    below_mm: float
-
-
 Projection = Literal["first", "third"]
 """Of the views of a drawing (ISO 128-30)."""
 PaperWord = Literal["a4", "a3", "letter"]
-JawKind = Literal["flat", "vee", "soft"]
-
-
-@frozen
-class Vice:
-    """Jaw width, height and thickness, how far it opens [mm], where the fixed jaw is; how far off a
-    part may lie that is put back against the stop.
-
-    jaws : the kinds there are; vee : the groove of a vee jaw, which goes on the moving side
-    """
-
-    jaw_width_mm: float
-    jaw_height_mm: float
-    jaw_thickness_mm: float
-    fixed_jaw: Literal["away", "towards you"] = "away"
-    opening_mm: float = 100.0
-    jaws: frozenset[JawKind] = frozenset({"flat"})
-    vee: VeeGroove | None = None
-    reseating_mm: float = 0.05  # common practice
-
-
-@frozen
-class Parallels:
-    """A pair of parallels [mm]."""
-
-    thickness_mm: float
-    height_mm: float
-
-
-@frozen
-class MachineTable:
-    """The mill's table [mm]: size along X and Y; tee slots along X, None where nobody says."""
-
-    size_mm: Range
-    slot_width_mm: float | None = None
-    slot_pitch_mm: float | None = None
-
-
-@frozen
-class AnglePlate:
-    """An angle plate that stands on the table: its upright face [mm]."""
-
-    width_mm: float
-    height_mm: float
-
-
-@frozen
-class VeeBlock:
-    """A pair of vee blocks with their clamps: the bars that they take [mm]."""
-
-    least_mm: float
-    most_mm: float
-
-
-@frozen
-class Chuck:
-    """A chuck that stands on the table: the most that it grips, and its through hole [mm]."""
-
-    diameter_mm: float
-    through_mm: float = 0.0
-
-
-@frozen
-class Workholding:
-    """What holds work on the table besides the vice.
-
-    straps     : how many there are, each with its bolt and heel packing
-    packing_mm : thicknesses of the packing, as much of each as straps need; ascending
-    """
-
-    straps: int = 0
-    angle_plate: AnglePlate | None = None
-    vee_blocks: tuple[VeeBlock, ...] = ()
-    chuck: Chuck | None = None
-    packing_mm: tuple[float, ...] = ()
 
 
 @frozen

@@ -6,9 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from millprep.base.bounds import LARGEST_PROGRAM_BYTES
 from millprep.base.findings import Finding, WordError, has_stop, stopped
-from millprep.base.inputs import note_input
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
@@ -18,6 +16,7 @@ from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.moving import ToFit, moved
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
+from millprep.proven.program_files import Programs, folders_of, programs_read
 from millprep.proven.stage import stage_of
 from millprep.proven.stock_words import STOCK_REMEDY, Stock, ground_words, read_stock, scene_of
 from millprep.proven.table import Standing, standing_for
@@ -30,10 +29,6 @@ if TYPE_CHECKING:
     from millprep.report.comparison import Comparison
     from millprep.report.dry_run import Report
     from millprep.report.views import Shown
-
-_PROGRAM_ENDINGS = (".nc", ".ngc", ".tap", ".gcode")
-Programs = Sequence[Path | str | tuple[str, bytes]]
-"""Paths, or (name, bytes)."""
 
 
 @frozen
@@ -141,8 +136,8 @@ def dry_run(
 
     asked = (part, shop, stock, zero, setup, units, given, tools, places, pieces, assembly, fitted)
     job = _job(files, *asked)
-    old_programs = _read(against)
-    folders = {**_folders(against), **_folders(files)}
+    old_programs = programs_read(against)
+    folders = {**folders_of(against), **folders_of(files)}
     job = replace(job, bench=replace(job.bench, folders=folders))
     report = judged(job.programs, job.bench, job.shop, job.notes, progress)
     drawn = _as_drawn(job)
@@ -199,12 +194,12 @@ def _job(
         raise stopped("unknown-word", "--places and --pieces need --part", remedy)
 
     def standing(part: Part) -> tuple[Standing, list[Finding]]:
-        return standing_for(places, pieces, _read(files[:1]), part)
+        return standing_for(places, pieces, programs_read(files[:1]), part)
 
     bench, found, notes = _bench(
         part, stock, zero, shop, setup, units, given, standing, assembly, fitted
     )
-    programs = _read(files)
+    programs = programs_read(files)
     if bench.part is not None:
         for name, data in programs:
             notes = [*notes, *heading_doubts(name, data, bench.part, setup)]
@@ -214,45 +209,6 @@ def _job(
         stage, doubts = stage_of(programs, cards, *bench.plans, bench.scene)
         bench, notes = replace(bench, stage=stage), [*notes, *doubts]
     return _Job(programs, bench, found, notes)
-
-
-def _read(programs: Programs) -> list[tuple[str, bytes]]:
-    """(name, bytes) of programs; files are read."""
-    return [
-        one if isinstance(one, tuple) else (str(one), _program_bytes(Path(one))) for one in programs
-    ]
-
-
-def _folders(programs: Programs) -> dict[str, Path]:
-    """Where each program that is a file lies."""
-    return {str(one): Path(one).parent for one in programs if not isinstance(one, tuple)}
-
-
-def _program_bytes(path: Path) -> bytes:
-    """The file's bytes, where they can be a program at all."""
-    from millprep.infiles.file_bytes import MISSING, nearby
-
-    if path.suffix.lower() == ".toml":
-        remedy = f"give the program: millprep dryrun {path.stem}.nc --part {path}"
-        raise stopped("unreadable-file", "this is a part file", remedy, str(path))
-    try:
-        if not path.exists():
-            remedy = nearby(path, *_PROGRAM_ENDINGS)
-            raise stopped("unreadable-file", MISSING, remedy, str(path))
-        if path.stat().st_size > LARGEST_PROGRAM_BYTES:
-            largest = f"at most {LARGEST_PROGRAM_BYTES // 1_000_000} MB: name a G-code file"
-            raise stopped("unreadable-file", "is too large for a program", largest, str(path))
-        data = path.read_bytes()
-        note_input(path)
-    except OSError as error:
-        is_folder = isinstance(error, IsADirectoryError)
-        why = "is a folder" if is_folder else f"cannot be read: {error.strerror}"
-        raise stopped("unreadable-file", why, "name a G-code file", str(path)) from error
-    if b"\0" in data:
-        raise stopped("unreadable-file", "is not text", "name a G-code file", str(path))
-    if not data or data.isspace():
-        raise stopped("unreadable-file", "is empty", "name a G-code file", str(path))
-    return data
 
 
 def _bench(
@@ -403,7 +359,7 @@ def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Fi
     from millprep.reading.gcode.trace import JsonTrace
 
     job = _job(files, *asked)
-    bench = replace(job.bench, folders=_folders(files))
+    bench = replace(job.bench, folders=folders_of(files))
     return [
         finding
         for name, data in job.programs

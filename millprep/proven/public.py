@@ -16,7 +16,17 @@ from millprep.base.findings import MillprepError as MillprepError
 from millprep.base.findings import WordError, refusal_of
 from millprep.base.units import Units
 from millprep.model.partial import Partial as Partial
-from millprep.proven import assembly, dryrun, files, measured, plans, preparation, program, sheets
+from millprep.proven import (
+    assembly,
+    dryrun,
+    files,
+    matched,
+    measured,
+    plans,
+    preparation,
+    program,
+    sheets,
+)
 from millprep.proven.preparation import Askew as Askew
 
 if TYPE_CHECKING:
@@ -190,7 +200,7 @@ assemble = _public(assembly.judged)
 programs = _public(program.programs)
 dry_run = _public(dryrun.dry_run)
 verdicts = _public(measured.verdicts)
-match = _public(measured.match_sheet)
+match = _public(matched.match_sheet)
 
 
 @_public

@@ -20,7 +20,8 @@ import math
 import numpy as np
 
 from millprep.model.part import Part
-from millprep.model.shop import Shop, VeeGroove
+from millprep.model.shop import Shop
+from millprep.model.workholding import VeeGroove
 from millprep.setting.seating import needed_below_mm
 from millprep.setting.setups import Setup
 

@@ -21,7 +21,8 @@ import numpy as np
 
 from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
-from millprep.model.shop import Parallels, Shop
+from millprep.model.shop import Shop
+from millprep.model.workholding import Parallels
 from millprep.setting.setups import PROUD_MM, Setup
 
 CLEAR_OF_HOLE_MM = 1.0  # between the edge of a through hole and a parallel (common practice)

@@ -11,19 +11,19 @@ from decimal import Decimal
 from typing import Any
 
 from millprep.base.findings import Finding
-from millprep.base.records import frozen, replace
+from millprep.base.records import replace
 from millprep.base.units import Units, in_units, round_to
 from millprep.model.shop import Dial, Shop
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.dials import Handle, Setting, Wound, marked_otherwise
+from millprep.planning.dials import Handle, marked_otherwise
 from millprep.planning.head import heights_of
 from millprep.planning.rows import ways_of
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
+from millprep.sheets.dial_data import Dialled, csv_of, handle_json, settings_of, signed
 from millprep.sheets.dial_words import (
     CHECK_TURNS,
     dial_lines,
-    number_of,
     setting_slots,
     unsigned_slots,
     zero_line,
@@ -64,17 +64,6 @@ _CSV = (
     "pass", "bored_from", "bored_to", "dial_on",
     "skew_deg", "cone_mm", "rpm", "feed_mm_per_min", "by_hand",
 )  # fmt: skip
-_LEFT_OVER_DECIMALS = 6
-
-
-@frozen
-class Dialled:
-    """A step's settings; z and pecks where the shop has a dial for depth."""
-
-    x: Wound
-    y: Wound
-    z: Setting | None
-    pecks: tuple[Setting, ...]
 
 
 def make_dial_sheet(
@@ -218,7 +207,7 @@ class DialSheet(Listing):
                 slots |= {
                     axis: Shown(str(exact), signed_mm),
                     f"{axis}_by_rule": rule.removesuffix(f" {self.figures.unit}"),
-                    f"{axis}_beyond": _signed(left_over, decimals),
+                    f"{axis}_beyond": signed(left_over, decimals),
                 }
             yield self.say("where row", hole=name, **slots)
 
@@ -282,8 +271,8 @@ class DialSheet(Listing):
             for name, value in setting_slots(at.setting).items()
         }
         cells = self.say(slug, **listed.cells.slots, **slots)
-        also = {**listed.also, **_settings_of(dialled, one.operation)}
-        return replace(listed, cells=cells, below=below, also=also, csv=_csv_of(dialled))
+        also = {**listed.also, **settings_of(dialled, one.operation)}
+        return replace(listed, cells=cells, below=below, also=also, csv=csv_of(dialled))
 
     def go_to(self, one: Step) -> Iterator[Sentence]:
         dialled = self.dialled_steps[one.number]
@@ -320,7 +309,7 @@ class DialSheet(Listing):
             **super().also(setup_plan),
             "where": where,
             "along": "askew" if setup_plan.skew_deg else None,
-            "dials": {handle.axis: _handle_json(handle) for handle in self.handles},
+            "dials": {handle.axis: handle_json(handle) for handle in self.handles},
         }
 
 
@@ -348,67 +337,3 @@ def _name_width(names: Sequence[str], start: int, columns: Sequence[int]) -> int
 
 def _leaves(place: Sentence) -> bool:
     return any(float(place.slots[f"{axis}_beyond"]) for axis in "xy")
-
-
-def _signed(value: float, decimals: int) -> str:
-    return f"{round(value, decimals) + 0.0:+.{decimals}f}"
-
-
-def _setting_json(setting: Setting) -> dict[str, Any]:
-    return {
-        "turns": setting.turns,
-        "division": number_of(setting.division),
-        "negative": setting.negative,
-        "reading": number_of(setting.reading),
-        "left_over_mm": round(setting.left_over_mm, _LEFT_OVER_DECIMALS) + 0.0,
-    }
-
-
-def _wound_json(wound: Wound, exact_mm: float) -> dict[str, Any]:
-    past = wound.back_off
-    back = None if past is None else _setting_json(past)
-    return {**_setting_json(wound.setting), "exact_mm": round(exact_mm, 6), "back_off": back}
-
-
-def _settings_of(dialled: Dialled, operation: Operation) -> dict[str, Any]:
-    """The settings of a step, for JSON."""
-    return {
-        "x": _wound_json(dialled.x, operation.x_mm),
-        "y": _wound_json(dialled.y, operation.y_mm),
-        "z_dial": None if dialled.z is None else _setting_json(dialled.z),
-        "pecks_dial": [_setting_json(peck) for peck in dialled.pecks],
-    }
-
-
-def _csv_of(dialled: Dialled) -> dict[str, Any]:
-    """The same for CSV."""
-    cells: dict[str, Any] = {}
-    for axis, wound in (("x", dialled.x), ("y", dialled.y)):
-        setting, back = wound.setting, wound.back_off
-        cells |= {
-            f"{axis}_turns": setting.turns,
-            f"{axis}_division": setting.division,
-            f"{axis}_negative": "yes" if setting.negative else "no",
-            f"{axis}_reading": setting.reading,
-            f"{axis}_left_over_mm": round(setting.left_over_mm, _LEFT_OVER_DECIMALS) + 0.0,
-        }
-        if back is not None:
-            is_negative = "yes" if back.negative else "no"
-            cells |= {f"{axis}_back_turns": back.turns, f"{axis}_back_negative": is_negative}
-            cells |= {f"{axis}_back_reading": back.reading}
-    if dialled.z is not None:
-        cells |= {"z_turns": dialled.z.turns, "z_reading": dialled.z.reading}
-    return cells
-
-
-def _handle_json(handle: Handle) -> dict[str, Any]:
-    dial = handle.dial
-    return {
-        "lead_mm": dial.lead_mm,
-        "divisions": dial.divisions,
-        "backlash_mm": dial.backlash_mm,
-        "correction_ppm": dial.correction_ppm,
-        "clockwise": dial.clockwise,
-        "numbers_rise": dial.numbers_rise,
-        "come_up": handle.hand(handle.way),
-    }

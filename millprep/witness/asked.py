@@ -9,8 +9,8 @@ from typing import TypeVar
 
 from millprep.base.findings import Finding
 from millprep.model.part import Part
-from millprep.reading.pages.lines import ReadPage, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.sheet import ReadPage, ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.reference.materials import material_named
 from millprep.witness.questions import questions_of

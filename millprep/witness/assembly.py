@@ -13,7 +13,7 @@ import numpy as np
 from millprep.base.findings import Finding
 from millprep.model.assembled import Assembly
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadSheet
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import Said, names_by_letters
 from millprep.witness.asked import REPORT
 from millprep.witness.assembly_bodies import Places

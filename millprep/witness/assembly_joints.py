@@ -13,7 +13,7 @@ from millprep.base.bounds import MOST_SIMULATED
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, PinJoint, Place, ScrewJoint, Shared, Stack
-from millprep.reading.pages.lines import ReadSection, ReadSheet
+from millprep.reading.pages.sheet import ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import same_words
 from millprep.witness.assembly_bodies import Places

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding
-from millprep.reading.pages.lines import ReadPage, ReadSheet
+from millprep.reading.pages.sheet import ReadPage, ReadSheet
 from millprep.reading.pages.slots import Said
 from millprep.witness.asked import complaint, plain
 

@@ -16,7 +16,7 @@ from millprep.model.carrying import Beside, Carrying, Mate
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadSheet
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import names_by_letters
 from millprep.witness import carried
 from millprep.witness.compared import Due, Fault, Report, near, report_findings

@@ -14,8 +14,8 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.part import Part
 from millprep.reading.pages.forms import SheetForm, read_sheet
-from millprep.reading.pages.lines import ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.sheet import ReadSection, ReadSheet
 from millprep.reading.pages.slots import Names, Said, names_by_letters
 from millprep.witness.asked import (
     CAUTIONS,

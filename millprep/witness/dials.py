@@ -16,15 +16,16 @@ from millprep.base.records import frozen
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadPage, ReadRow, ReadSection
 from millprep.reading.pages.printed import PrintedRow
+from millprep.reading.pages.sheet import ReadPage, ReadRow, ReadSection
 from millprep.reading.pages.slots import Said
 from millprep.witness.beside_rows import check_beside_rows
 from millprep.witness.dial_words import check_dial_words
-from millprep.witness.listing import Sheet, check_holes, check_names, check_sheet
+from millprep.witness.listing import Sheet, check_sheet
 from millprep.witness.printed import OFF_COUNT, SLACK_MM, Printed
 from millprep.witness.set_up import SetUp
 from millprep.witness.setting_up import check_lying
+from millprep.witness.steps import check_holes, check_names
 from millprep.witness.wheel import DialFigure, Wheel, setting_named, settings_said
 
 _REMEDY = "the sheet does not agree with the part file; please report it"

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
-from millprep.reading.pages.lines import ReadSection
+from millprep.reading.pages.sheet import ReadSection
 from millprep.reading.pages.slots import Said
 from millprep.witness.asked import Complain
 

@@ -15,8 +15,8 @@ from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.sheet import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said
 from millprep.witness.compared import (
     SLACK_MM,

@@ -16,7 +16,7 @@ from millprep.base.records import replace
 from millprep.model.kinds import HOLE_KINDS, SPOT
 from millprep.model.left import Left
 from millprep.model.part import Hole, Mouth, Part
-from millprep.reading.pages.lines import ReadSection
+from millprep.reading.pages.sheet import ReadSection
 from millprep.reading.pages.slots import Said
 from millprep.witness.set_up import SetUp
 

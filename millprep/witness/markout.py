@@ -13,8 +13,8 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
 from millprep.reading.pages.forms import SheetForm, read_sheet
-from millprep.reading.pages.lines import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.sheet import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said
 from millprep.witness.asked import check_heading_of, check_sound_words, complaint, unreadable
 from millprep.witness.compared import names_of

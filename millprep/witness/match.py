@@ -20,7 +20,7 @@ from millprep.model.measured import Measured
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadSheet
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import Said
 from millprep.witness import Lay, from_part
 from millprep.witness.compared import (

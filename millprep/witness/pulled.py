@@ -13,8 +13,8 @@ from millprep.model.part import Part
 from millprep.model.shop import Cabinet, Shop
 from millprep.model.tools import Cutter, Reamer, Tap
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadRow
 from millprep.reading.pages.printed import PrintedTool, UnreadableSheet, tool_of
+from millprep.reading.pages.sheet import ReadRow
 from millprep.reading.pages.slots import Said
 from millprep.witness.expected import Expected
 from millprep.witness.leavings import (

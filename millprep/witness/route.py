@@ -16,7 +16,7 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadRow, ReadSheet
+from millprep.reading.pages.sheet import ReadRow, ReadSheet
 from millprep.reading.pages.slots import Said, names_by_letters
 from millprep.witness.assembly_joints import Shows
 from millprep.witness.compared import Due, Fault, once, report_findings

@@ -12,8 +12,8 @@ from pathlib import PurePath
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Carried, ScrewJoint
 from millprep.model.part import Part
-from millprep.reading.pages.lines import ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.witness.assembly_joints import Shows
 from millprep.witness.compared import Report
 

@@ -16,8 +16,8 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, SetupRequest
 from millprep.model.shop import Shop
-from millprep.reading.pages.lines import ReadPage
 from millprep.reading.pages.printed import Figure, PrintedRow, UnreadableSheet
+from millprep.reading.pages.sheet import ReadPage
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import complaint
 from millprep.witness.printed import Printed, Upright

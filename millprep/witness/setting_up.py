@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.reading.pages.lines import ReadSection
+from millprep.reading.pages.sheet import ReadSection
 from millprep.witness.batch import check_batch
 from millprep.witness.beside_rows import check_beside_rows
 from millprep.witness.finding_zero import check_zero

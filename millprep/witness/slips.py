@@ -9,8 +9,8 @@ import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from millprep.base.findings import Finding
-from millprep.reading.pages.lines import ReadRow
 from millprep.reading.pages.printed import Figure, UnreadableSheet
+from millprep.reading.pages.sheet import ReadRow
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.set_up import Run, SetUp
 

@@ -11,8 +11,8 @@ from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Cabinet
 from millprep.model.tools import Cutter, PointedTool, Tap
-from millprep.reading.pages.lines import ReadRow
 from millprep.reading.pages.printed import PrintedTool
+from millprep.reading.pages.sheet import ReadRow
 from millprep.reading.pages.slots import Said
 from millprep.reference.clearance import GRADES, clearance_for
 from millprep.reference.drills import oversize_mm

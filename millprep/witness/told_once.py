@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from millprep.base.findings import Finding
-from millprep.reading.pages.lines import ReadSheet
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import plain
 from millprep.witness.leavings import LEAST_BREAKTHROUGH_MM, SPOT_OVER_SIZE_MM

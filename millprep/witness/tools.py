@@ -14,7 +14,7 @@ from millprep.base.records import frozen
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadSheet
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.witness.asked import advice_due
 from millprep.witness.belt import belt_faults
 from millprep.witness.compared import Fault, Report, names_of, once, report_findings

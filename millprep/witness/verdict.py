@@ -22,7 +22,7 @@ from millprep.model.part import Hole, Part
 from millprep.model.readings import PAIR_KINDS, Reading, Readings
 from millprep.model.shop import Shop
 from millprep.reading.pages.forms import SheetForm
-from millprep.reading.pages.lines import ReadRow, ReadSheet
+from millprep.reading.pages.sheet import ReadRow, ReadSheet
 from millprep.reading.pages.slots import Said
 from millprep.reference.fits import shaft_limits_um
 from millprep.witness import Lay, from_part, to_part

@@ -17,8 +17,9 @@ from millprep.base.plain_text import cell_text
 from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.base.wording import Group, wording
-from millprep.reading.pages.lines import ReadPage, ReadRow, ReadSection, ReadSheet, below_groups
+from millprep.reading.pages.lines import below_groups
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.sheet import ReadPage, ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.slots import Names, Said, as_figure, sentences_of
 
 _SLACK_MM = 1e-6

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
-from millprep.reading.pages.lines import ReadSheet, read_lines, read_text
+from millprep.reading.pages.lines import read_lines, read_text
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.report_lines import report_lines
+from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import Names
 
 SheetForm = Literal[

@@ -13,7 +13,6 @@ from typing import Any
 
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
-from millprep.reading.pages.lines import ReadPage, ReadSection
 from millprep.reading.pages.printed import (
     FACE_WORDS,
     OPERATIONS,
@@ -25,6 +24,7 @@ from millprep.reading.pages.printed import (
     length_mm,
     tool_of,
 )
+from millprep.reading.pages.sheet import ReadPage, ReadSection
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.reading.pages.tool_names import USUAL_OPERATIONS, called_tool
 
