@@ -23,6 +23,8 @@ _MOST = 12
 _Key = tuple[str, str, str]
 _SIGHTS: OrderedDict[_Key, Sight] = OrderedDict()
 _LOCK = threading.Lock()
+_MAKING: dict[str, threading.Lock] = {}
+"""Of a part's file: held while it is judged, so that nobody else does the same beside."""
 _NEWEST: dict[str, str] = {}
 """Of a part's file the mark that was asked for last: cures for another are dropped."""
 
@@ -48,15 +50,22 @@ def looked_at(desk: Desk, piece: Piece) -> Sight:
     key = (str(piece.path), piece.state.mark, str(sorted(numbers.items())))
     with _LOCK:
         _NEWEST[key[0]] = piece.state.mark
+        alone = _MAKING.setdefault(key[0], threading.Lock())
+    with alone:  # drawing and margin are asked for in the same moment
+        if (sight := _known(key)) is None:
+            sight = _made(desk, piece.path, piece)
+            with _LOCK:
+                _SIGHTS[key] = sight
+                while len(_SIGHTS) > _MOST:
+                    _SIGHTS.popitem(last=False)
+    return sight
+
+
+def _known(key: _Key) -> Sight | None:
+    with _LOCK:
         if key in _SIGHTS:
             _SIGHTS.move_to_end(key)
-            return _SIGHTS[key]
-    sight = _made(desk, piece.path, piece)
-    with _LOCK:
-        _SIGHTS[key] = sight
-        while len(_SIGHTS) > _MOST:
-            _SIGHTS.popitem(last=False)
-    return sight
+        return _SIGHTS.get(key)
 
 
 def _made(desk: Desk, path: Path, piece: Piece) -> Sight:

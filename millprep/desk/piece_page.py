@@ -68,6 +68,7 @@ def lines(request: Request) -> Response:
             "lines": [_line(desk, piece, known, shown[one]) for one in wanted],
             "title": _title(desk, piece, known),
             "steps": _steps(desk, piece, known),
+            "number": piece.state.number,
         }
     )
 
@@ -154,6 +155,7 @@ def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, An
     desk.count(known)  # pencil is in no file that is looked at
     answer: dict[str, Any] = {
         "kept": piece.state.clock,
+        "number": piece.state.number,
         "steps": _steps(desk, piece, known),
         "say": made.why[0] if made.why else "",
         "lines": [],

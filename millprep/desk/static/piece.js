@@ -78,6 +78,7 @@
     return null;
   }
 
+  let drawn = null; // number of the state that drawing and margin were asked for
   function took(answer) {
     if (answer.moved_to) return location.assign(answer.moved_to);
     for (const html of answer.lines ?? []) renew(html);
@@ -86,7 +87,9 @@
     if (answer.steps) renew(answer.steps);
     if (answer.say) say(answer.say);
     if (answer.focus) document.querySelector(answer.focus)?.focus();
-    document.body.dispatchEvent(new CustomEvent("sheet-changed"));
+    // the page hears of its own change once more, as of one made elsewhere: it is drawn already
+    if (answer.number === undefined || answer.number !== drawn) document.body.dispatchEvent(new CustomEvent("sheet-changed"));
+    drawn = answer.number ?? drawn;
   }
 
   // what completes a box while it is typed in
