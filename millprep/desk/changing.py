@@ -255,6 +255,8 @@ def _with(piece: Piece, line: str, typed: Mapping[str, str]) -> str:
         values = {} if piece.written is None else piece.written.values
         between = figures_between(values, title_written(values, typed))
         return put_down(piece.text, *(_title_figure(key, value) for key, value in between))
+    if ink is None and not piece.is_followed and line not in dict(piece.pencil.waiting):
+        raise WordError("the text of the file does not read just now", "see the text of the file")
     table = ink.table if ink is not None else dict(piece.pencil.waiting)[line]
     make = written if table == "hole" else title_written
     if ink is None:
@@ -298,6 +300,8 @@ def _said(piece: Piece, faults: Sequence[Finding], line: str) -> tuple[str, ...]
 
 def _called(piece: Piece, line: str) -> str:
     found = piece.line(line)
+    if line != TITLE and found is None:
+        return "a line"
     return "the title block" if found is None else found.name or f"line {found.letter}"
 
 

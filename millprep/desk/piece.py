@@ -78,9 +78,15 @@ class Piece:
             self.written: Written | None = _written(self.text)
         except (MillprepError, WordError) as error:
             self.written, self.faults = None, refusal_of(error).findings
-        if self.written is not None:
+        if self.is_followed:
             for table in TABLES:
                 self.pencil.follow(table, [_sign(line) for line in self.of_table(table)])
+
+    @property
+    def is_followed(self) -> bool:
+        """Whether the file says which lines there are: not while it is no TOML, nor while it is
+        empty, as some editors leave it for a moment."""
+        return self.written is not None and (bool(self.text.strip()) or not self.pencil.order)
 
     @property
     def follows(self) -> str:
@@ -117,7 +123,7 @@ class Piece:
         return {
             known: line
             for table in TABLES
-            for (known, _), line in zip(order.get(table, []), self.of_table(table), strict=True)
+            for (known, _), line in zip(order.get(table, []), self.of_table(table), strict=False)
         }
 
     def ink(self, line: str) -> Line | None:
@@ -127,7 +133,8 @@ class Piece:
     def ids(self, table: str = "hole") -> list[str]:
         """Of a table's lines, those of the file first."""
         waiting = [one for one, of in self.pencil.waiting if of == table]
-        return [*(one for one, _ in self.pencil.order.get(table, [])), *waiting]
+        known = self.pencil.order.get(table, []) if self.is_followed else []
+        return [*(one for one, _ in known), *waiting]
 
     def lines(self, table: str = "hole") -> list[ShownLine]:
         """The lines of a table, those of the file first."""

@@ -64,7 +64,9 @@ def lines(request: Request) -> Response:
     wanted = [one for one in request.query_params.get("ids", "").split(",") if one in shown]
     return JSONResponse(
         {
-            "marks": {one: f"{line.mark}{_unsaid(piece)}" for one, line in shown.items()},
+            "marks": {one: f"{line.mark}{_unsaid(piece)}" for one, line in shown.items()}
+            if piece.is_followed
+            else None,
             "lines": [_line(desk, piece, known, shown[one]) for one in wanted],
             "title": _title(desk, piece, known),
             "steps": _steps(desk, piece, known),
@@ -163,7 +165,7 @@ def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, An
     if made.line == TITLE:
         answer |= {"title": _title(desk, piece, known), "stands": piece.settled_title}
     elif (line := piece.line(made.line)) is None:
-        answer["gone"] = [made.line]
+        answer["gone"] = [made.line] if piece.is_followed else []
     else:
         answer |= {"lines": [_line(desk, piece, known, line)], "stands": line.settled}
         if made.is_new:

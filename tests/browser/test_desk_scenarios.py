@@ -198,7 +198,10 @@ def test_two_windows_and_an_editor(chromium: Browser, sheets: Path) -> None:
         question.get_by_role("button", name="keep mine: 7").click()
         soon(two, lambda: "depth = 7" in path.read_text())
         assert two.evaluate("document.activeElement.id") == "h1-deep"
-        path.write_text(path.read_text().replace("# The pivot.", "# The pivot, hardened."))
+        text = path.read_text()
+        path.write_text("")  # as some editors do, for a moment
+        one.wait_for_timeout(100)
+        path.write_text(text.replace("# The pivot.", "# The pivot, hardened."))
         two.locator("#h2-size").fill("M6")
         two.locator("#h2-size").press("Tab")
         soon(two, lambda: 'tap = "M6"' in path.read_text())

@@ -105,8 +105,14 @@ class Person:
 
     def lines(self) -> dict[str, str]:
         """The page's lines by id, the title block as ""."""
-        shown = self.sheet.asking.get(f"{self.sheet.address}/lines").json
-        return dict(zip(shown["ids"], shown["lines"], strict=True)) | {"": shown["title"]}
+        address = f"{self.sheet.address}/lines"
+        ids = [*self.sheet.asking.get(address).json["marks"]]
+        shown = self.sheet.asking.get(f"{address}?ids={','.join(ids)}").json
+        return dict(zip(ids, shown["lines"], strict=True)) | {"": shown["title"]}
+
+    def with_more(self, line: str, shown: str) -> str:
+        """A line with what comes when more is asked for."""
+        return shown + self.sheet.get(f"/more/{line}") if line else shown
 
     def edit(self) -> None:
         """One edit, and what must be so after it."""
@@ -149,13 +155,14 @@ class Person:
 
     def typed(self, line: str, shown: dict[str, str]) -> tuple[str, str, str] | None:
         """A box of the line, what stands in it, and what is typed."""
-        found = list(_BOX.finditer(shown[line]))
+        whole = self.with_more(line, shown[line])
+        found = list(_BOX.finditer(whole))
         if not found:
             return None
         box = self.chance.choice(found)
         key, kept = html.unescape(box[2]), html.unescape(box[3])
         if box[1] == "select":
-            options = shown[line][box.end() :].partition("</select>")[0]
+            options = whole[box.end() :].partition("</select>")[0]
             words = re.findall(r'<option value="([^"]*)"', options)
             return key, kept, html.unescape(self.chance.choice(words))
         if 'type="checkbox"' in box[0]:
@@ -167,7 +174,7 @@ class Person:
             key, kept, text = found
             answer = self.sheet.typed(line, {key: text}, kept)
             assert "clash" not in answer, (line, key, kept, text, answer)
-            now = answer.get("title") or answer["lines"][0]
+            now = answer.get("title") or self.with_more(line, answer["lines"][0])
             (box,) = (one for one in _BOX.finditer(now) if html.unescape(one[2]) == key)
             assert says(html.unescape(box[3]), text), (line, key, text, box[0])
 
@@ -256,9 +263,31 @@ def test_of_two_lines_that_say_the_same_the_one_that_was_typed_in_changes(folder
         sheet = Sheet(asking, folder / "tie-bar.toml")
         for _ in range(2):
             sheet.post("add", table="hole", typed=CALL_OUTS[1])
-        ids = asking.get(f"{sheet.address}/lines").json["ids"]
+        ids = asking.get(f"{sheet.address}/lines").json["marks"]
         first = [one for one in ids if one.startswith("h")][-2]
         sheet.typed(first, {"counterbore": "1/"})
         (line,) = sheet.typed(first, {"face": "front"})["lines"]
         assert 'data-kept="front"' in line
         assert 'value="1/"' in line
+
+
+@pytest.mark.parametrize("broken", [b"", b"= broken"])
+def test_what_is_typed_while_the_file_does_not_read_waits_on_its_line(
+    broken: bytes, folder: Path
+) -> None:
+    """An editor beside leaves it empty for a moment, or half written."""
+    path = folder / "tie-bar.toml"
+    text = path.read_bytes()
+    with Asking(folder) as asking:
+        sheet = Sheet(asking, path)
+        sheet.get()
+        path.write_bytes(broken)
+        answer = sheet.typed("h1", {"counterbore": "M3"})
+        assert "does not read just now" in answer["say"]
+        assert answer["gone"] == []
+        for rest in ("", "/board", "/red-pencil"):
+            sheet.get(rest)
+        assert asking.get(f"{sheet.address}/lines").json["marks"] is None
+        path.write_bytes(text)
+        line = asking.get(f"{sheet.address}/lines?ids=h1").json["lines"][0]
+        assert 'data-kept="M3"' in line and "in-pencil" in line

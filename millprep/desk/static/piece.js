@@ -53,8 +53,7 @@
     if (!box.isConnected || !(box.dataset.unsent || isAsked)) return;
     const going = sendDown(box);
     goingOut.set(name, going);
-    const asked = await going;
-    goingOut.delete(name);
+    const asked = await going.finally(() => goingOut.delete(name));
     if (asked?.clash) await askWhich(box, asked.clash, asked);
   }
 
@@ -224,7 +223,9 @@
         const again = () => document.getElementById(box.id)?.focus();
         again(); // so that it stays as it is
         if (question.returnValue === "mine") {
-          took(await desk.send("POST", `${address}/figure`, { ...asked, before: clash.before }));
+          const answer = await desk.send("POST", `${address}/figure`, { ...asked, before: clash.before });
+          if (answer.ok) box.dataset.kept = answer.stands?.[box.dataset.key] ?? clash.mine;
+          took(answer);
         } else if (question.returnValue === "both") {
           took(await desk.send("POST", `${address}/copy`, { ...asked, before: clash.before }));
         } else if (question.returnValue === "theirs") {
@@ -326,6 +327,10 @@
   async function refresh() {
     const now = await lines("");
     if (!now) return;
+    if (!now.marks) { // the text does not read just now: the lines that are shown stay
+      document.body.dispatchEvent(new CustomEvent("sheet-changed"));
+      return;
+    }
     for (const line of document.querySelectorAll("[data-line-of]")) {
       if (line.dataset.lineOf && !now.marks[line.dataset.lineOf] && !isHeld(line)) line.remove();
     }
