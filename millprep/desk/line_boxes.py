@@ -141,14 +141,24 @@ def raw_of(values: Mapping[str, str], key: str) -> Any:
     """The value of a key that may stand in one piece or key by key; None where there is none."""
     if key in values:
         return _parsed(values[key])
-    inner = {
-        name.removeprefix(f"{key}."): _parsed(value)
-        for name, value in values.items()
-        if name.startswith(f"{key}.")
-    }
-    if inner and all(name.isdigit() for name in inner):
-        return [inner[name] for name in sorted(inner, key=int)]
-    return inner or None
+    tree: dict[str, Any] = {}
+    for name, value in values.items():
+        if name.startswith(f"{key}."):
+            *way, last = name.removeprefix(f"{key}.").split(".")
+            inner = tree
+            for part in way:
+                inner = inner.setdefault(part, {})
+            inner[last] = _parsed(value)
+    return _listed(tree) or None
+
+
+def _listed(tree: Any) -> Any:
+    """Tables whose keys are numbers as the lists that they are."""
+    if not isinstance(tree, dict):
+        return tree
+    if tree and all(name.isdigit() for name in tree):
+        return [_listed(tree[name]) for name in sorted(tree, key=int)]
+    return {name: _listed(one) for name, one in tree.items()}
 
 
 def _is_taken_apart(key: str) -> bool:
