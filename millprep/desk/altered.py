@@ -6,9 +6,11 @@ import re
 from collections.abc import Iterator, Mapping
 
 from millprep.base.records import frozen
-from millprep.desk.forms import edges_across, label_of
+from millprep.desk.forms import Box, edges_across, label_of
+from millprep.desk.forms import boxes as boxes_of
 from millprep.desk.line_boxes import AXES, plain_boxes, shown
 from millprep.proven.editing import Line, as_written, same_lines
+from millprep.proven.elevations import letter_of_line
 
 
 @frozen
@@ -41,7 +43,7 @@ def figures_altered(old: str, new: str) -> list[Altered]:
 
 
 def _called(line: Line) -> str:
-    return line.name or f"line {line.index + 1}"
+    return line.name or f"line {letter_of_line(line.index)}"
 
 
 def _boxes(line: Line) -> dict[str, str]:
@@ -63,6 +65,21 @@ def box_label(table: str, key: str, boxes: Mapping[str, str]) -> str:
         return _place_label(key, boxes)
     own = {"what": "what it is", "size": "size", "deep": "deep", "where": "placed"}
     return own.get(key) or label_of(table, key)
+
+
+def value_label(table: str, key: str, value: str, boxes: Mapping[str, str]) -> str:
+    """What stands in a box, as the form has it: a choice by its words."""
+    if "#" in key and key.endswith("e"):
+        edges = {v: w for pairs in edges_across(boxes.get("face", "top")) for v, w in pairs}
+        return edges.get(value, "from the plan's own edge").partition(" (")[0]
+    if key in ("what", "where"):
+        return label_of("hole", value) or value
+    found = next((box for box in form_boxes(table) if box.key == key), None)
+    return dict(found.choices).get(value, value) if found is not None else value
+
+
+def form_boxes(table: str) -> tuple[Box, ...]:
+    return boxes_of(table) if table in ("hole", "setup", "dimension", "part") else ()
 
 
 def _place_label(key: str, boxes: Mapping[str, str]) -> str:

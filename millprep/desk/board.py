@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from millprep.desk.judging import Sight, looked_at
+from millprep.desk.judging import Sight, letters, looked_at, with_letters
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import opened, piece_of
 from millprep.proven.elevations import elevations, figures_of, looks
@@ -52,14 +52,15 @@ def compare(request: Request) -> Response:
 def _figures(piece: Piece, sight: Sight) -> list[dict[str, object]]:
     """Of each figure: what it is, as typed, and whether it was agreed to as it is."""
     part = None if sight.judged is None else sight.judged.part
-    found = []
+    found, known = [], letters(piece, sight)
     for one in figures_of(part, piece.text) if part is not None else ():
         name = f"{one.table} {one.line} {one.key}"
         agreed = piece.pencil.agreed.get(name) == one.text
         at = "title-block" if one.line is None else f"lines-{one.table}"
         if one.line is not None and one.line < len(ids := piece.ids(one.table)):
             at = f"line-{ids[one.line]}"
-        found.append({"name": name, "figure": one, "agreed": agreed, "at": at})
+        words = with_letters(one.words, known)
+        found.append({"name": name, "figure": one, "agreed": agreed, "at": at, "words": words})
     return found
 
 

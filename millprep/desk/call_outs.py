@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import re
+
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
 from millprep.desk.line_boxes import shown
 from millprep.desk.piece_page import opened, piece_of
-from millprep.proven.call_outs import read_call_out
+from millprep.proven.call_outs import FACES, read_call_out
 
 _MOST_LETTERS = 400
+_NAME_BEFORE = re.compile(
+    r"\s*([A-Za-z][A-Za-z -]*?)[\s:,]+(?=\d|No\b|letter\b|drill|ream|tap|clear|M\d)"
+)
 
 
 def laid_out(request: Request) -> Response:
@@ -18,8 +23,19 @@ def laid_out(request: Request) -> Response:
     desk, known, path = opened(request)
     piece = piece_of(desk, path)
     words = request.query_params.get("call_out", "")[:_MOST_LETTERS]
-    read = read_call_out(words, piece.units)
-    boxes = shown(read.values)
+    asked = request.query_params.get("face", "top")
+    face = next((one for one in FACES if one == asked), FACES[0])
+    name, rest = _named(words) if words else ("", "")
+    read = read_call_out(words, piece.units, face)
+    if name and read.left and read.left[0][0] == 0:
+        again = read_call_out(rest, piece.units, face)
+        if len(again.left) < len(read.left):
+            words, read = rest, again
+    else:
+        name = ""
+    boxes = shown(read.values) | ({"name": name} if name else {})
+    if face != "top":
+        boxes["face"] = face
     if (
         "circle.count" in boxes
         and "circle.centre#0" not in boxes
@@ -36,6 +52,12 @@ def laid_out(request: Request) -> Response:
         why=read.why,
         typed={key: value for key, value in boxes.items() if value},
     )
+
+
+def _named(words: str) -> tuple[str, str]:
+    """The name that stands before a call-out, and the call-out: "spring peg 1/16 x 1/8 deep"."""
+    found = _NAME_BEFORE.match(words)
+    return (found[1], words[found.end() :]) if found else ("", words)
 
 
 def _pieces(words: str, left: tuple[tuple[int, int], ...]) -> list[tuple[str, bool]]:

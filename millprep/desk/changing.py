@@ -6,6 +6,7 @@ both get theirs, and the later of two that change one figure is asked. Imports `
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -13,10 +14,10 @@ from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, WordError, refusal_of
 from millprep.base.records import frozen, replace
-from millprep.desk.altered import box_label
+from millprep.desk.altered import box_label, value_label
 from millprep.desk.box_words import in_words
 from millprep.desk.kept import ChangedMeanwhile
-from millprep.desk.line_boxes import points_shown, title_written, written
+from millprep.desk.line_boxes import POINTS, half_placed, points_shown, title_written, written
 from millprep.desk.pencil import TITLE
 from millprep.desk.piece import Piece, figures_between
 from millprep.desk.saying import said
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from millprep.desk.kept import KeptFile, State
 
 _TRIES = 4
+_INTO_LETTER = re.compile(r"(?:down )?(?:in)?to (?:hole )?([A-Z]{1,2})")
 _ONE_AT_A_TIME = threading.RLock()
 """One person, a few windows: changes take their turn."""
 
@@ -74,9 +76,18 @@ def put_figures(
                 label = box_label("part" if found is None else found.table, key, boxes)
                 called = f"{_called(piece, line)}: {label}"
                 return Changed(piece.state, line, Clash(key, typed.get(key, ""), now, called))
-        return _tried(piece, line, in_words(boxes, typed, piece.units))
+        return _tried(piece, line, _by_name(piece, in_words(boxes, typed, piece.units)))
 
     return _changed(kept, path, change)
+
+
+def _by_name(piece: Piece, typed: Mapping[str, str]) -> Mapping[str, str]:
+    """With the name of a hole where its letter was given: down into A."""
+    into = _INTO_LETTER.fullmatch(typed.get("deep", "").strip())
+    if into is None or any(line.name == into[1] for line in piece.lines()):
+        return typed
+    named = next((x.name for x in piece.lines() if x.letter == into[1] and x.name), None)
+    return typed if named is None else {**typed, "deep": f"into {named}"}
 
 
 def put_letters(kept: KeptFile, path: Path, line: str, key: str, text: str | None) -> State:
@@ -96,6 +107,10 @@ def add_line(kept: KeptFile, path: Path, table: str, typed: Mapping[str, str]) -
     def change(piece: Piece) -> Changed:
         line = piece.pencil.new_id(table)
         piece.pencil.waiting.append((line, table))
+        if not {*typed} - {"face", "where"}:  # nothing to say of it yet
+            piece.pencil.write(line, typed, ())
+            state = kept.pencil(piece.pencil.kept(), "another line")
+            return Changed(state, line, is_new=True)
         return replace(_tried(piece, line, typed), is_new=True)
 
     return _changed(kept, path, change)
@@ -209,6 +224,10 @@ def _tried(piece: Piece, line: str, new: Mapping[str, str]) -> Changed:
     pencil, is_new = piece.pencil, piece.ink(line) is None and line != TITLE
     typed = {**pencil.typed.get(line, {}), **new}
     faults: Sequence[Finding] = ()
+    if wanted := _still_wanted(piece, line, typed):
+        pencil.write(line, typed, wanted)
+        state = piece.kept.pencil(pencil.kept(), _what_changed(piece, line, new))
+        return Changed(state, line, why=wanted)
     for trial in [typed] if is_new or typed == new else [typed, dict(new)]:
         text, found = _read(piece, line, trial)
         if not found:
@@ -218,6 +237,16 @@ def _tried(piece: Piece, line: str, new: Mapping[str, str]) -> Changed:
     pencil.write(line, typed, why)
     state = piece.kept.pencil(pencil.kept(), _what_changed(piece, line, new))
     return Changed(state, line, why=why)
+
+
+def _still_wanted(piece: Piece, line: str, typed: Mapping[str, str]) -> tuple[str, ...]:
+    """What a place still wants before it can be read, in a word."""
+    found = piece.line(line)
+    boxes = {**(found.boxes if found is not None else {}), **typed}
+    keys = {key.partition("#")[0] for key in typed if "#" in key}
+    if any(half_placed(boxes, key) for key in keys if key in POINTS):
+        return ("its place wants both figures: one along, one across",)
+    return ()
 
 
 def _read(piece: Piece, line: str, typed: Mapping[str, str]) -> tuple[str, Sequence[Finding]]:
@@ -309,9 +338,14 @@ def _what_changed(piece: Piece, line: str, typed: Mapping[str, str]) -> str:
     """pivot: deep 3/8, was 1/2."""
     old, who, found = _boxes(piece, line), _called(piece, line), piece.line(line)
     table = "part" if found is None else found.table
+    boxes = {**old, **typed}
+
+    def shown(key: str, value: str) -> str:
+        return value_label(table, key, value, boxes) if value else "struck out"
+
     parts = [
-        f"{box_label(table, key, {**old, **typed})} {value or 'struck out'}"
-        + (f", was {old[key]}" if old.get(key) and old[key] != value else "")
+        f"{box_label(table, key, boxes)} {shown(key, value)}"
+        + (f", was {shown(key, old[key])}" if old.get(key) and old[key] != value else "")
         for key, value in typed.items()
         if value or old.get(key)
     ]

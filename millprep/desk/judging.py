@@ -5,6 +5,7 @@ Imports `desk`, `piece`.
 
 from __future__ import annotations
 
+import re
 import threading
 from collections import OrderedDict
 from typing import TYPE_CHECKING
@@ -77,6 +78,32 @@ def _made(desk: Desk, path: Path, piece: Piece) -> Sight:
     except MillprepError as error:
         return Sight(piece.state.mark, None, faults=error.findings)
     return Sight(piece.state.mark, rest, rest.findings, judged.faults)
+
+
+def letters(piece: Piece, sight: Sight) -> dict[str, str]:
+    """Of holes of lines that nobody named: what the reader calls them, and their letter."""
+    part = None if sight.judged is None else sight.judged.part
+    if part is None or piece.follows:
+        return {}
+    lines = piece.lines()
+    found: dict[str, str] = {}
+    for hole in part.holes:
+        if hole.file or not hole.key.startswith("hole["):
+            continue
+        index = int(hole.key[5 : hole.key.index("]")]) - 1
+        if index < len(lines) and not lines[index].name:
+            letter = lines[index].letter
+            found[hole.group or hole.name] = letter
+            number = hole.name.removeprefix(hole.group).strip() if hole.group else ""
+            found[hole.name] = f"{letter} {number}".strip()
+    return found
+
+
+def with_letters(text: str, known: dict[str, str]) -> str:
+    """The text with letters in place of the names that nobody gave."""
+    for name in sorted(known, key=len, reverse=True):
+        text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", known[name], text)
+    return text
 
 
 def cured(piece: Piece, sight: Sight) -> tuple[Finding, ...] | None:

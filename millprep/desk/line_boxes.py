@@ -250,11 +250,23 @@ def _point_text(key: str, boxes: Mapping[str, str], face: str) -> str:
     points = [
         _one_point(before, boxes, face)
         for before in points_shown(boxes, key)
-        if any(boxes.get(f"{before}{place}", "") for place in (0, 1))
+        if any(_is_placed(boxes, f"{before}{place}") for place in (0, 1))
     ]
     if points_shown(boxes, key) == [f"{key}#"]:
         return points[0] if points else ""
     return f"[{', '.join(points)}]" if points else ""
+
+
+def _is_placed(boxes: Mapping[str, str], box: str) -> bool:
+    return bool(boxes.get(box, "").strip() or boxes.get(f"{box}e", "").startswith("centre"))
+
+
+def half_placed(boxes: Mapping[str, str], key: str) -> bool:
+    """Whether a point of a key has one of its two figures."""
+    return any(
+        _is_placed(boxes, f"{before}0") != _is_placed(boxes, f"{before}1")
+        for before in points_shown(boxes, key)
+    )
 
 
 def _one_point(before: str, boxes: Mapping[str, str], face: str) -> str:
@@ -263,7 +275,10 @@ def _one_point(before: str, boxes: Mapping[str, str], face: str) -> str:
         edge = boxes.get(f"{before}{place}e", "")
         if edge not in EDGES[axis]:  # of the face that the hole was in before
             edge = ""
-        named.append((edge, _figure(boxes.get(f"{before}{place}", ""))))
+        figure = boxes.get(f"{before}{place}", "")
+        if not figure.strip() and edge.startswith("centre"):
+            figure = "0"  # on that line
+        named.append((edge, _figure(figure)))
     if all(edge for edge, _ in named):
         return "{ " + ", ".join(f"{edge} = {figure}" for edge, figure in named) + " }"
     return (

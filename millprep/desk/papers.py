@@ -26,11 +26,13 @@ from millprep.desk.desk import Desk
 from millprep.desk.files import shown as shown_name
 from millprep.desk.judging import looked_at
 from millprep.desk.making import PAPERS, Made, Paper, Source, Wanted, command_of, file_name, made
+from millprep.desk.own_shop import text_of_shop
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import opened, piece_of
 from millprep.desk.refusals import RefusedError
 from millprep.desk.shown import address_of, alone, handed_out
 from millprep.desk.told import told
+from millprep.proven.editing import as_written
 from millprep.proven.files import shop_of
 from millprep.proven.hanging import what_hangs_on
 
@@ -143,6 +145,16 @@ def links(request: Request) -> Response:
     )
 
 
+def _is_turn_guessed(desk: Desk, sheet: str) -> bool:
+    """Whether a dial sheet counts by a turn of the handle that nobody has measured."""
+    if sheet != "dials":
+        return False
+    with suppress(MillprepError, WordError):
+        values = as_written(text_of_shop(desk)).values
+        return not {"dials.x.lead", "dials.y.lead"} <= values.keys()
+    return True
+
+
 def _in_order(desk: Desk) -> list[tuple[str, str]]:
     """Every sheet of a part, first the one that this mill is worked by."""
     names = [name for name, paper in PAPERS.items() if paper.whose == "part"]
@@ -193,6 +205,7 @@ def sheet(request: Request) -> Response:
         other_forms=[form for form in one.paper.forms if form != _kept_form(one.paper)],
         watched=watched(one.desk, one.source.path),
         setups=_setups(one),
+        is_turn_guessed=_is_turn_guessed(one.desk, one.name),
         sizes=PAPER_SIZES,
         command=shown_name(command_of(one.source, one.name, _kept_form(one.paper), one.wanted)),
         kept_form=_kept_form(one.paper),

@@ -158,7 +158,11 @@ class Piece:
         boxes |= typed
         if "where" in typed:  # boxes of the places that it had before are not shown
             boxes = {k: v for k, v in boxes.items() if "#" not in k or _top(k) == typed["where"]}
+        if not boxes.get("where") and any(key.startswith("at#") for key in typed):
+            boxes["where"] = "at"
         why = tuple(self.pencil.why.get(line, []))
+        if not why and self.pencil.letters.get(line):
+            why = ("typed and not put down yet: press Enter in its box, or rub it out",)
         index = None if ink is None else ink.index
         letter = letter_of_line(place)
         return ShownLine(line, table, index, boxes, frozenset(typed), why, letter, under)

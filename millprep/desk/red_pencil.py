@@ -13,11 +13,11 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from millprep.base.findings import Finding
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.desk import changing
 from millprep.desk.altered import figures_altered
 from millprep.desk.drawer import NOT_TICKED, until_ticked
-from millprep.desk.judging import cured, looked_at
+from millprep.desk.judging import Sight, cured, letters, looked_at, with_letters
 from millprep.desk.own_shop import text_of_shop
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import answer_of, opened, piece_of
@@ -60,35 +60,46 @@ def _margin(request: Request, *, with_cures: bool) -> Response:
     findings = cured(piece, sight) if with_cures else sight.findings
     if findings is None:  # the part was changed while they were looked for
         return Response(status_code=204)
-    told = until_ticked(findings, text_of_shop(desk))
+    told, marks = until_ticked(findings, text_of_shop(desk)), _Marks(piece, sight)
     return desk.page(
         request,
         "red_pencil.html.j2",
         piece=piece,
         id=known,
-        marks=[_mark(piece, one) for one in told if one.message != NOT_TICKED],
+        marks=[marks.of(one) for one in told if one.message != NOT_TICKED],
         is_to_be_ticked=any(one.message == NOT_TICKED for one in told),
         are_cures_to_come=not with_cures and sight.is_read,
         faults=sight.faults,
     )
 
 
-def _mark(piece: Piece, finding: Finding) -> Mark:
-    of_name = {line.name: (line.id, line.letter) for line in piece.lines() if line.name}
-    groups = {_group_of(piece, hole) for hole in finding.holes}
-    lines = tuple(sorted({of_name[one] for one in groups if one in of_name}))
-    cure, alters = "", False
-    if finding.cure is not None and finding.cure.edits:
-        cure, alters = finding.remedy, finding.cure.changes == "drawing"
-    told = said(finding, [line.name for line in piece.of_table("hole")])
-    cure = told.do if cure else ""
-    return Mark(slug_of(finding), finding, told, lines, cure, alters)
+class _Marks:
+    """What turns findings into marks of one sheet."""
 
+    def __init__(self, piece: Piece, sight: Sight) -> None:
+        self.names = [line.name for line in piece.of_table("hole")]
+        self.letters = letters(piece, sight)
+        lines = piece.lines()
+        self.line_of = {line.name: (line.id, line.letter) for line in lines if line.name}
+        by_letter = {line.letter: (line.id, line.letter) for line in lines}
+        self.line_of |= {
+            name: by_letter[letter.partition(" ")[0]] for name, letter in self.letters.items()
+        }
 
-def _group_of(piece: Piece, hole: str) -> str:
-    """The line that a hole is of: "screw 3" is of "screw"."""
-    names = {line.name for line in piece.lines()}
-    return hole if hole in names else hole.rpartition(" ")[0]
+    def of(self, finding: Finding) -> Mark:
+        there = {
+            hole if hole in self.line_of else hole.rpartition(" ")[0] for hole in finding.holes
+        }
+        lines = tuple(sorted({self.line_of[one] for one in there if one in self.line_of}))
+        told = said(finding, self.names)
+        told = replace(
+            told,
+            sentence=with_letters(told.sentence, self.letters),
+            do=with_letters(told.do, self.letters),
+        )
+        is_cure = finding.cure is not None and bool(finding.cure.edits)
+        alters = finding.cure is not None and finding.cure.changes == "drawing"
+        return Mark(slug_of(finding), finding, told, lines, told.do if is_cure else "", alters)
 
 
 def slug_of(finding: Finding) -> str:

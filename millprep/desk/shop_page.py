@@ -113,6 +113,8 @@ def _groups() -> tuple[dict[str, Any], ...]:
 async def put_answers(request: Request) -> Response:
     """The questions answered: those that are in the body."""
     given = typed_in(await _given(request))
+    if not given:
+        raise RefusedError(400, "tick one of each first")
     return await _put(request, lambda text: shop_text(given, text), "the questions answered")
 
 

@@ -8,9 +8,10 @@ from millprep.infiles.call_out import (
     in_boxes,
     read_call_out,
 )
+from millprep.model.part import FACES
 from millprep.sizes.likely import SizeKind, sizes_like
 
 __all__ = [
-    "CallOut", "HoleWords", "SizeKind", "as_called_out", "in_box", "in_boxes", "read_call_out",
-    "sizes_like",
+    "FACES", "CallOut", "HoleWords", "SizeKind", "as_called_out", "in_box", "in_boxes",
+    "read_call_out", "sizes_like",
 ]  # fmt: skip

@@ -185,6 +185,37 @@ def test_letters_are_kept_before_their_box_is_left(sheet: Sheet) -> None:
     again.asking.desk.close()
 
 
+def test_places_that_name_their_edges_are_shown_and_one_figure_is_changed(sheet: Sheet) -> None:
+    both = 'at = [{ left = "3/8", centre_y = 0 }, { right = "3/8", centre_y = 0 }]'
+    sheet.path.write_text(PLATE.replace("at = [[1.25, 0.25], [1.75, 0.25]]", both))
+    page = sheet.get()
+    for key, value in (("at#0.0", "3/8"), ("at#1.0e", "right"), ("at#1.1", "0")):
+        assert re.search(rf'data-key="{key}" data-kept="{value}"', page), key
+    sheet.typed("h2", {"at#1.0": "1/2"}, "3/8")
+    assert both.replace('right = "3/8"', 'right = "1/2"') in sheet.text
+
+
+def test_on_a_centre_line_no_figure_is_wanted_and_half_a_place_says_so(sheet: Sheet) -> None:
+    line = re.search(r"line-(h\d+)", sheet.post("add", table="hole")["lines"][0])[1]
+    sheet.typed(line, {"what": "drill", "size": "1/4", "deep": "thro'"})
+    answer = sheet.typed(line, {"at#0": "1/2"})
+    assert "both figures" in answer["say"]
+    sheet.typed(line, {"at#1e": "centre_y"})
+    assert sheet.part["hole"][2]["at"] == ["1/2", {"centre_y": 0}]
+
+
+def test_a_hole_goes_down_into_the_one_of_a_letter(sheet: Sheet) -> None:
+    sheet.figure("h2", deep="into A")
+    assert "pivot" in sheet.get()
+    assert "into A" not in sheet.text
+
+
+def test_a_line_without_a_name_goes_by_its_letter(sheet: Sheet) -> None:
+    sheet.path.write_text(PLATE.replace('name = "screw"\n', "").replace("0.25], [1", "0.02], [1"))
+    said = re.sub("<[^>]*>", "", sheet.get("/red-pencil"))
+    assert "B 1" in said
+
+
 def test_another_place_makes_a_list_of_singles(sheet: Sheet) -> None:
     answer = sheet.post("another-place", line="h1")
     assert "at#1.1" in answer["lines"][0]
@@ -237,6 +268,12 @@ def test_the_cover_as_it_is_printed(sheet: Sheet) -> None:
     places = {tuple(round(float(one), 4) for one in hole.centre_mm[:2]) for hole in part.holes}
     assert places == {(round(x, 4), round(y, 4)) for x in (each, other) for y in (each, other)}
     assert "mm" not in cover.get("/red-pencil")
+
+
+def test_a_call_out_on_another_face_with_its_name_before_it(sheet: Sheet) -> None:
+    laid = sheet.get(f"/call-out?face=left&call_out={quote('oil way 1/16 x 1/8 deep')}")
+    typed = json.loads(unescape(re.search(r"data-with='([^']*)'", laid)[1]))["typed"]
+    assert (typed["name"], typed["face"], typed["deep"]) == ("oil way", "left", "1/8")
 
 
 def test_the_text_beside_the_form(sheet: Sheet) -> None:

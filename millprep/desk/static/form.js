@@ -71,6 +71,9 @@
       if (answer.go) location.assign(answer.go);
       else form.closest(".slip")?.remove();
     });
+    for (const leave of form.querySelectorAll("[data-leave]")) {
+      leave.addEventListener("click", () => localStorage.removeItem(draft));
+    }
     bring();
     show();
   }

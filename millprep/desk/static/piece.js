@@ -258,7 +258,7 @@
   });
   document.addEventListener("focusout", (event) => {
     const line = event.target.closest("[data-line-of]");
-    if (line?.dataset.mark === "" && !line.contains(event.relatedTarget)) setTimeout(() => goingOut.size || refresh());
+    if (line?.dataset.mark === "") setTimeout(() => goingOut.size || refresh());
   });
   document.addEventListener("keydown", (event) => {
     const box = boxOf(event);
@@ -277,7 +277,12 @@
       event.preventDefault();
       const asked = button.dataset.with ? JSON.parse(button.dataset.with) : {};
       button.disabled = true;
+      const isCallOut = button.closest("#called-out") !== null;
       const answer = await desk.send("POST", `${address}/${button.dataset.ask}`, asked);
+      if (isCallOut && answer.ok) {
+        document.getElementById("call-out").value = "";
+        document.getElementById("called-out").replaceChildren();
+      }
       button.disabled = false;
       if (answer.ok) took(answer);
       return;
@@ -313,7 +318,17 @@
       one.classList.add("is-chosen");
     }
   }
-  document.body.addEventListener("htmx:afterSwap", () => chosen && choose(chosen));
+  // a page that was come to for one line shows it once all above it has its height
+  let comeFor = location.hash.slice(1);
+  document.body.addEventListener("htmx:afterSwap", (event) => {
+    if (chosen) choose(chosen);
+    if (comeFor && event.target.id === "board") {
+      const wanted = document.getElementById(comeFor);
+      comeFor = "";
+      wanted?.scrollIntoView();
+      wanted?.querySelector("[data-key]")?.focus();
+    }
+  });
 
   // changes that were made elsewhere: in another window, or in a text editor
 
