@@ -230,7 +230,7 @@ def _tried(piece: Piece, line: str, new: Mapping[str, str]) -> Changed:
         return Changed(state, line, why=wanted)
     for trial in [typed] if is_new or typed == new else [typed, dict(new)]:
         text, found = _read(piece, line, trial)
-        if not found:
+        if not found and (trial == typed or text != piece.text):  # alone it may say nothing yet
             return _inked(piece, line, text, trial, typed)
         faults = faults or found
     why = _said(piece, faults, line)

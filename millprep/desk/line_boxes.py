@@ -262,11 +262,13 @@ def _is_placed(boxes: Mapping[str, str], box: str) -> bool:
 
 
 def half_placed(boxes: Mapping[str, str], key: str) -> bool:
-    """Whether a point of a key has one of its two figures."""
-    return any(
-        _is_placed(boxes, f"{before}0") != _is_placed(boxes, f"{before}1")
-        for before in points_shown(boxes, key)
-    )
+    """Whether a point of a key has one of its two figures, or an edge and no figure."""
+    for before in points_shown(boxes, key):
+        placed = [_is_placed(boxes, f"{before}{place}") for place in (0, 1)]
+        has_edge = any(boxes.get(f"{before}{place}e") for place in (0, 1))
+        if placed[0] != placed[1] or (has_edge and not any(placed)):
+            return True
+    return False
 
 
 def _one_point(before: str, boxes: Mapping[str, str], face: str) -> str:

@@ -179,7 +179,9 @@ class Person:
             assert says(html.unescape(box[3]), text), (line, key, text, box[0])
 
     def letters(self, line: str, shown: dict[str, str]) -> None:
-        if (found := self.typed(line, shown)) is not None:
+        """Of a box that is typed in: what is chosen from a list goes at once."""
+        found = self.typed(line, shown)
+        if found is not None and f'<select id="{line or "title"}-{found[0]}"' not in shown[line]:
             given = {"line": line, "key": found[0], "value": found[2]}
             assert self.sheet.asking.put(f"{self.sheet.address}/letters", given).status == 200
 
@@ -263,7 +265,7 @@ def test_of_two_lines_that_say_the_same_the_one_that_was_typed_in_changes(folder
         sheet = Sheet(asking, folder / "tie-bar.toml")
         for _ in range(2):
             sheet.post("add", table="hole", typed=CALL_OUTS[1])
-        ids = asking.get(f"{sheet.address}/lines").json["marks"]
+        ids = list(asking.get(f"{sheet.address}/lines").json["marks"])
         first = [one for one in ids if one.startswith("h")][-2]
         sheet.typed(first, {"counterbore": "1/"})
         (line,) = sheet.typed(first, {"face": "front"})["lines"]
