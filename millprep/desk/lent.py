@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 _LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"  # none is taken for another
@@ -56,7 +56,7 @@ class Lent:
         return cls(**{**own, "phones": [Phone(**one) for one in own.get("phones", [])]})
 
     def kept(self) -> dict[str, Any]:
-        return asdict(self)
+        return {**vars(self), "phones": [dict(vars(one)) for one in self.phones]}
 
     @property
     def is_on(self) -> bool:

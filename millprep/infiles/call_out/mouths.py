@@ -28,8 +28,8 @@ _SIDE = (
     r"(?:(?P<far>(?:far|other|opposite|reverse)\s+(?:side|end|face)|underside|below|underneath)"
     r"|(?P<both>both\s+(?:sides|ends|faces)))\b)?"
 )
-_SIZE = rf"(?:{DIA}\s*)?(?P<size>(?>{FIGURE}))(?P<dia>\s*{DIA})?"
-_DEEP = rf"(?P<deep>(?>{FIGURE}))"  # whole: 1 1/4 is never a 1 and a 1/4
+_SIZE = rf"(?:{DIA}\s*)?(?=(?P<size>{FIGURE}))(?P=size)(?P<dia>\s*{DIA})?"
+_DEEP = rf"(?=(?P<deep>{FIGURE}))(?P=deep)"  # whole: 1 1/4 is never a 1 and a 1/4
 _PLAIN_ANGLE = rf"(?P<angle>{ANGLE}|(?:60|82|90|100|120)\b(?![./]))(?:\s*incl\w*\.?)?"
 
 
