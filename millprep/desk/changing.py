@@ -18,11 +18,12 @@ from millprep.desk.altered import box_label, value_label
 from millprep.desk.box_words import in_words
 from millprep.desk.kept import ChangedMeanwhile
 from millprep.desk.line_boxes import POINTS, half_placed, points_shown, title_written, written
-from millprep.desk.pencil import TITLE
-from millprep.desk.piece import Piece, figures_between
+from millprep.desk.pencil import TABLES, TITLE
+from millprep.desk.piece import Piece, figures_between, signs_in
 from millprep.desk.saying import said
 from millprep.proven.editing import (
     Figure,
+    as_written,
     faults_in,
     line_added,
     line_moved,
@@ -66,6 +67,12 @@ def put_figures(
     """What was typed into boxes of a line, put down. before : what stood there, as was shown"""
 
     def change(piece: Piece) -> Changed:
+        if (
+            piece.is_followed
+            and line != TITLE
+            and not any(line in piece.ids(table) for table in TABLES)
+        ):
+            return Changed(piece.state, line, why=("that line is not in the list any more",))
         for key in typed:  # letters that came before are on their way to this
             piece.pencil.put_letters(line, key, None)
         boxes = _boxes(piece, line)
@@ -188,7 +195,7 @@ def put_text(kept: KeptFile, path: Path, text: str, based_on: str) -> Changed:
         faults = faults_in(text, path)
         if not faults:
             piece.pencil.text, piece.pencil.text_on = None, ""
-            return Changed(_keep(piece, text, "the text edited"))
+            return Changed(_keep(piece, text, "the text edited", is_own=False))
         piece.pencil.text, piece.pencil.text_on = text, piece.state.mark
         state = kept.pencil(piece.pencil.kept(), "the text edited, in pencil")
         return Changed(state, why=_said(piece, faults, TITLE))
@@ -309,7 +316,15 @@ def _new_faults(piece: Piece, text: str) -> list[Finding]:
     return [one for one in faults if (one.kind, one.message) not in before]
 
 
-def _keep(piece: Piece, text: str, said: str) -> State:
+def _keep(piece: Piece, text: str, said: str, *, is_own: bool = True) -> State:
+    """The text put into the file. is_own : its lines stand in the order that the desk knows"""
+    written = as_written(text)
+    for table in TABLES:
+        signs = signs_in([line for line in written.lines if line.table == table])
+        if is_own and len(signs) == len(piece.pencil.order.get(table, [])):
+            piece.pencil.knows(table, signs)
+        else:
+            piece.pencil.follow(table, signs)
     data = text.encode("utf-8", "surrogateescape")
     return piece.kept.keep(piece.state.mark, data, piece.pencil.kept(), said)
 

@@ -8,10 +8,32 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from difflib import SequenceMatcher
 from typing import Any
 
 TABLES = ("hole", "setup", "dimension")
 TITLE = ""
+
+
+_LIKE = 0.6  # of what a line says, the share that tells a changed line from another
+
+
+def sign_of(name: str, values: Mapping[str, str]) -> str:
+    """What tells a line from others of its table: its name, then what it says."""
+    return f"{name}\n{sorted(values.items())!r}"
+
+
+def _says_the_same(old: str, new: str) -> bool:
+    return old == new
+
+
+def _has_the_name(old: str, new: str) -> bool:
+    name = new.partition("\n")[0]
+    return bool(name) and old.partition("\n")[0] == name
+
+
+def _is_like(old: str, new: str) -> bool:
+    return SequenceMatcher(None, old, new, autojunk=False).ratio() > _LIKE
 
 
 @dataclass(slots=True)
@@ -60,28 +82,40 @@ class Pencil:
         return f"{table[0]}{self.last}"
 
     def follow(self, table: str, signs: Iterable[str]) -> list[str]:
-        """The ids of the lines that the file has now. signs : what tells each from the others.
+        """The ids of the lines that the file has now. signs : of each its name and what it says
 
-        A line that says the same keeps its id, in its place or wherever it stands now; of the rest
-        each keeps the id of the one that stood in its place.
+        A line that says the same keeps its id, in its place or wherever it stands now; then one of
+        the same name; then one that stands in the place of another and says nearly the same. What
+        is none of these is a line of its own: nothing that is typed for another may come to it.
         """
         now, before = list(signs), self.order.get(table, [])
         free = dict(enumerate(before))
-        stay = {place for place, (_, old) in free.items() if now[place : place + 1] == [old]}
-        ids: list[str | None] = [
-            free.pop(place)[0] if place in stay else None for place in range(len(now))
-        ]
+        ids: list[str | None] = [None] * len(now)
+
+        def take(at: int, place: int | None) -> None:
+            if place is not None and ids[at] is None:
+                ids[at] = free.pop(place)[0]
+
         for at, sign in enumerate(now):
-            if ids[at] is None:
-                same = next((place for place, (_, old) in free.items() if old == sign), None)
-                ids[at] = None if same is None else free.pop(same)[0]
+            take(at, at if at in free and free[at][1] == sign else None)
+        for is_same in (_says_the_same, _has_the_name):
+            for at, sign in enumerate(now):
+                if ids[at] is None:
+                    take(at, next((p for p, (_, old) in free.items() if is_same(old, sign)), None))
         if len(now) == len(before):
-            ids = [one or free.pop(place, ("", ""))[0] for place, one in enumerate(ids)]
+            for at, sign in enumerate(now):
+                is_like = at in free and _is_like(free[at][1], sign)
+                take(at, at if is_like else None)
         found = [one or self.new_id(table) for one in ids]
         self.order[table] = list(zip(found, now, strict=True))
         for gone in {name for name, _ in before} - {*found}:
             self.rub_out(gone)
         return found
+
+    def knows(self, table: str, signs: Iterable[str]) -> None:
+        """What the lines say after a change of the desk's own, which keeps their order."""
+        ids = [one for one, _ in self.order.get(table, [])]
+        self.order[table] = list(zip(ids, signs, strict=True))
 
     def on(self, line: str) -> dict[str, str]:
         """What stands in pencil on a line."""

@@ -6,6 +6,7 @@ Imports `kept`, `pencil`, `line_boxes`, `forms`, `saying`.
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 from functools import cached_property, lru_cache
@@ -16,12 +17,16 @@ from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.desk.line_boxes import plain_boxes, shown
-from millprep.desk.pencil import TABLES, TITLE, Pencil
+from millprep.desk.pencil import TABLES, TITLE, Pencil, sign_of
 from millprep.proven.editing import Line, Written, as_written
 from millprep.proven.elevations import letter_of_line
 
 if TYPE_CHECKING:
     from millprep.desk.kept import KeptFile, State
+
+
+_SHOWN: dict[str, tuple[str, dict[str, list[tuple[str, str]]], int]] = {}
+"""Of a file: the pencil as kept, and the lines as they were shown with it."""
 
 
 @frozen
@@ -78,9 +83,21 @@ class Piece:
             self.written: Written | None = _written(self.text)
         except (MillprepError, WordError) as error:
             self.written, self.faults = None, refusal_of(error).findings
-        if self.is_followed:
-            for table in TABLES:
-                self.pencil.follow(table, [_sign(line) for line in self.of_table(table)])
+        self._follow()
+
+    def _follow(self) -> None:
+        """The lines known again, as they were last shown: nothing was kept by showing them."""
+        kept = json.dumps(self.state.pencil, sort_keys=True)
+        known = _SHOWN.get(str(self.path))
+        if known is not None and known[0] == kept:
+            self.pencil.order = {table: list(lines) for table, lines in known[1].items()}
+            self.pencil.last = known[2]
+        if not self.is_followed:
+            return
+        for table in TABLES:
+            self.pencil.follow(table, signs_in(self.of_table(table)))
+        order = {table: list(lines) for table, lines in self.pencil.order.items()}
+        _SHOWN[str(self.path)] = (kept, order, self.pencil.last)
 
     @property
     def is_followed(self) -> bool:
@@ -178,9 +195,9 @@ def _top(box: str) -> str:
     return box.partition("#")[0].partition(".")[0]
 
 
-def _sign(line: Line) -> str:
-    """What tells a line from others of its table."""
-    return line.name or repr(sorted(line.values.items()))
+def signs_in(lines: Sequence[Line]) -> list[str]:
+    """What tells each line from the others of its table."""
+    return [sign_of(line.name, line.values) for line in lines]
 
 
 def figures_between(old: Mapping[str, str], new: Mapping[str, str]) -> Sequence[tuple[str, str]]:

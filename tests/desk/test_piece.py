@@ -153,6 +153,32 @@ def test_a_change_in_an_editor_beside_is_kept(sheet: Sheet) -> None:
     assert 'clear = "4BA"' in sheet.text
 
 
+def test_a_figure_never_comes_to_another_hole(sheet: Sheet) -> None:
+    """The page shows what an editor has changed since; nothing was kept by showing it."""
+    sheet.get()
+    pivot = PLATE.index("# The pivot.")
+    sheet.path.write_text(PLATE[:pivot] + PLATE[PLATE.index('[[hole]]\nname = "screw"') :])
+    answer = sheet.asking.post(
+        f"{sheet.address}/figure", {"line": "h1", "typed": {"note": "x"}, "before": {"note": ""}}
+    )
+    assert "note" not in sheet.text
+    assert answer.status == 200 and answer.json["gone"] == ["h1"]
+
+
+def test_another_hole_in_the_place_of_one_is_not_that_one(sheet: Sheet) -> None:
+    sheet.get()
+    at = PLATE.index('[[hole]]\nname = "screw"')
+    other = '[[hole]]\nname = "oil way"\ndrill = "1/16"\ndepth = "1/8"\ncorners = { inset = 0.2 }\n'
+    sheet.path.write_text(PLATE[:at] + other)
+    sheet.asking.post(f"{sheet.address}/figure", {"line": "h2", "typed": {"note": "x"}})
+    assert "note" not in sheet.text
+    sheet.path.write_text(PLATE.replace('"screw"', '"bolt"'))
+    sheet.get()
+    sheet.path.write_text(PLATE.replace('"screw"', '"bolt, 2BA"'))
+    line = re.search(r"line-(h\d+)", sheet.get()[sheet.get().index("pivot") :])
+    assert line is not None
+
+
 def test_the_words_round_a_figure_are_taken_off(sheet: Sheet) -> None:
     sheet.figure("h1", deep="3/16 deep")
     assert sheet.part["hole"][0]["depth"] == "3/16"
