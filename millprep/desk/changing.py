@@ -52,13 +52,17 @@ class Clash:
 
 @frozen
 class Changed:
-    """What became of a change. clash : it was not made; why : it is in pencil, and why"""
+    """What became of a change.
+
+    clash : it was not made; why : it is in pencil, and why; told : what to know of one made
+    """
 
     state: State
     line: str = TITLE
     clash: Clash | None = None
     why: tuple[str, ...] = ()
     is_new: bool = False
+    told: str = ""
 
 
 def put_figures(
@@ -83,7 +87,12 @@ def put_figures(
                 label = box_label("part" if found is None else found.table, key, boxes)
                 called = f"{_called(piece, line)}: {label}"
                 return Changed(piece.state, line, Clash(key, typed.get(key, ""), now, called))
-        return _tried(piece, line, _by_name(piece, in_words(boxes, typed, piece.units)))
+        made = _tried(piece, line, _by_name(piece, in_words(boxes, typed, piece.units)))
+        if line == TITLE and "units" in typed and not made.why:
+            word = "inches" if typed["units"] == "inch" else "millimetres"
+            told = f"every figure without a unit is in {word} now: step back if it was not meant so"
+            return replace(made, told=told)
+        return made
 
     return _changed(kept, path, change)
 

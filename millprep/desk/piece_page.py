@@ -162,6 +162,8 @@ def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, An
         "say": made.why[0] if made.why else "",
         "lines": [],
     }
+    if made.told:
+        answer["told"] = made.told
     if made.line == TITLE:
         answer |= {"title": _title(desk, piece, known), "stands": piece.settled_title}
     elif (line := piece.line(made.line)) is None:

@@ -197,6 +197,12 @@ def test_the_title_block(sheet: Sheet) -> None:
     assert sheet.part["stock"]["size"][0] == 2
 
 
+def test_other_units_are_told(sheet: Sheet) -> None:
+    sheet.path.write_text(PLATE.replace('"3/8"', "0.375").replace('"3/16"', "0.1875"))
+    assert "in millimetres now: step back" in sheet.typed("", {"units": "mm"})["told"]
+    assert "told" not in sheet.typed("", {"material": "brass"})
+
+
 def test_letters_are_kept_before_their_box_is_left(sheet: Sheet) -> None:
     for letters in ("1", "1 ", "1 1"):
         sheet.asking.put(

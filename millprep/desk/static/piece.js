@@ -85,6 +85,7 @@
     for (const id of answer.gone ?? []) document.getElementById(`line-${id}`)?.remove();
     if (answer.steps) renew(answer.steps);
     if (answer.say) say(answer.say);
+    if (answer.told) desk.say(answer.told, "told");
     if (answer.focus) document.querySelector(answer.focus)?.focus();
     // the page hears of its own change once more, as of one made elsewhere: it is drawn already
     if (answer.number === undefined || answer.number !== drawn) document.body.dispatchEvent(new CustomEvent("sheet-changed"));
