@@ -172,11 +172,13 @@ def test_another_hole_in_the_place_of_one_is_not_that_one(sheet: Sheet) -> None:
     sheet.path.write_text(PLATE[:at] + other)
     sheet.asking.post(f"{sheet.address}/figure", {"line": "h2", "typed": {"note": "x"}})
     assert "note" not in sheet.text
-    sheet.path.write_text(PLATE.replace('"screw"', '"bolt"'))
+
+
+def test_a_hole_renamed_in_an_editor_is_the_same_one(sheet: Sheet) -> None:
     sheet.get()
-    sheet.path.write_text(PLATE.replace('"screw"', '"bolt, 2BA"'))
-    line = re.search(r"line-(h\d+)", sheet.get()[sheet.get().index("pivot") :])
-    assert line is not None
+    sheet.path.write_text(PLATE.replace('"screw"', '"bolt"'))
+    sheet.figure("h2", note="x")
+    assert sheet.part["hole"][1] | {"name": "bolt", "note": "x"} == sheet.part["hole"][1]
 
 
 def test_the_words_round_a_figure_are_taken_off(sheet: Sheet) -> None:
