@@ -14,10 +14,11 @@ import pressfit
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from jobs import millprep
 
 from millprep.base.findings import WordError
 from millprep.cli import main
-from millprep.cli.lookup import lookup as run
+from millprep.cli.asked import answered as run
 from millprep.lookup import lookup, whole_tables
 from millprep.lookup.forms import csv_of, json_of
 from millprep.lookup.pages import table_text, text_of
@@ -453,17 +454,38 @@ def test_a_question_loads_neither_arrays_nor_schemas() -> None:
     assert loaded_by(code, heavy) == []
 
 
-def test_the_command_itself_loads_neither_arrays_nor_schemas() -> None:
-    """What parses the command line may; the command does not."""
+PLAINLY = [
+    ["M6"],
+    ["25", "H7/g6", "--full"],
+    ["6 holes on 50 pcd", "--sketch"],
+    ["threads", "--all"],
+    ["x", "y"],
+    ["M6 5%"],
+]
+
+
+def test_a_question_without_options_is_answered_before_what_reads_options_is_loaded() -> None:
+    """Nor any room above this one's: a shop is read where a question needs its speeds."""
     code = (
-        "import sys, io; from millprep.cli.lookup import lookup as run\n"
-        "sys.stdout, out = io.StringIO(), sys.stdout\n"
-        "run(['M6']); run(['M6'], format='json')\n"
-        "run(['threads'], format='csv', whole=True)\n"
+        "import sys, io; from contextlib import suppress; from millprep.cli import main\n"
+        "out, sys.stdout, sys.stderr = sys.stdout, io.StringIO(), io.StringIO()\n"
+        f"for asked in {PLAINLY}:\n"
+        "    with suppress(SystemExit): main(['lookup', *asked])\n"
         "sys.stdout = out"
     )
-    heavy = "[name for name in ('numpy', 'pydantic') if name in sys.modules]"
-    assert loaded_by(code, heavy) == []
+    heavy = ("numpy", "pydantic", "typer", "rich", "millprep.infiles", "millprep.proven")
+    assert loaded_by(code, f"[name for name in {heavy} if name in sys.modules]") == []
+
+
+@pytest.mark.parametrize("asked", PLAINLY)
+def test_a_question_with_options_has_the_same_answer(asked: list[str]) -> None:
+    plainly, by_options = millprep("lookup", *asked), millprep("lookup", *asked, "--units", "mm")
+    assert plainly.out or plainly.err
+    assert (plainly.status, plainly.out, plainly.err) == (
+        by_options.status,
+        by_options.out,
+        by_options.err,
+    )
 
 
 DRILL_TABLES = {

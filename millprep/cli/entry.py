@@ -10,8 +10,8 @@ from itertools import pairwise
 from types import ModuleType
 from typing import Any
 
-from millprep.cli.app import MODULES, app
-from millprep.cli.running import not_printed
+from millprep.cli.asked import answered, plainly_asked
+from millprep.cli.running import as_command, not_printed
 
 
 class _Findings(io.TextIOWrapper):
@@ -58,6 +58,10 @@ def main(arguments: list[str] | None = None) -> None:
 
 def _status(given: list[str]) -> object:
     """The exit status of the command that was asked for."""
+    if question := plainly_asked(given):
+        return as_command(answered)(**question)
+    from millprep.cli.app import MODULES, app
+
     if given[:1] == ["help"]:
         given = [*given[1:], "--help"]
     elif given == ["version"]:

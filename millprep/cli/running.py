@@ -8,14 +8,12 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
-import typer
 
-
-def as_command(work: Callable[..., int]) -> Callable[..., None]:
+def as_command(work: Callable[..., int]) -> Callable[..., int]:
     """A function that gives an exit status, as a command: what cannot be judged gives status 2."""
 
     @wraps(work)
-    def command(**given: Any) -> None:
+    def command(**given: Any) -> int:
         from millprep.base.findings import MillprepError, WordError
         from millprep.base.inputs import inputs_noted
         from millprep.cli.common import refused
@@ -28,7 +26,7 @@ def as_command(work: Callable[..., int]) -> Callable[..., None]:
             status = refused(error, given.get("format"))
         except OSError as error:
             status = not_printed(error)
-        raise typer.Exit(status)
+        return status
 
     return command
 
