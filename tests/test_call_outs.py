@@ -1,7 +1,6 @@
-"""Call-outs as plans print them: the figures that they give, what is left, and said back."""
+"""Call-outs as plans print them: the figures that they give, and what is left."""
 
 import random
-import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, get_args
@@ -12,15 +11,8 @@ from millprep.base.findings import MillprepError
 from millprep.base.units import Units
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, Face, Hole, plane_axes
-from millprep.proven.call_outs import (
-    SizeKind,
-    as_called_out,
-    in_box,
-    in_boxes,
-    read_call_out,
-    sizes_like,
-)
-from millprep.proven.editing import as_written, line_added
+from millprep.proven.call_outs import SizeKind, in_box, in_boxes, read_call_out, sizes_like
+from millprep.proven.editing import line_added
 from millprep.sizes import read_clear, read_drill, read_thread
 
 Case = tuple[str, Units, Face, dict[str, str], list[str]]
@@ -114,10 +106,6 @@ def test_every_figure_is_taken_by_the_reader_of_part_files(tmp_path: Path) -> No
             holes = _read(given, units, face, tmp_path)
         except MillprepError as error:
             pytest.fail(f"{words}: {error}")
-        line = _line(given, face)
-        written = as_written(_written(line, units)).lines[-1].values
-        plain = {key: re.sub(r"^\.", "0.", figure) for key, figure in line.items()}
-        assert as_called_out(written, units) == as_called_out(plain, units), words
         count = int(given.get("circle.count", len(holes)))
         assert len(holes) == count, words
         assert holes[0].is_through == (given.get("depth", "through") == "through"
@@ -173,62 +161,6 @@ def test_what_was_not_said_is_told() -> None:
 def test_what_has_two_readings_is_left_with_a_sentence(words: str, units: Units, why: str) -> None:
     found = read_call_out(words, units)
     assert any(why in one for one in found.why), found.why
-
-
-def test_said_back_it_reads_to_the_same_figures() -> None:
-    for words, units, face, values, _ in CASES:
-        said = as_called_out({"face": face, **values}, units)
-        again = read_call_out(said.call_out, units, face)
-        kept = {key: value for key, value in values.items() if key != "face"}
-        assert {**again.values} == kept, (words, said)
-        assert not again.left, (words, said, again.left)
-        assert as_called_out({"face": face, **again.values}, units).call_out == said.call_out
-
-
-@pytest.mark.parametrize(
-    ("values", "what", "deep", "face", "placed"),
-    [
-        ({"ream": "1/2", "depth": "through", "face": "front", "at.centre_x": "0",
-          "at.bottom": "7/8"}, "ream 1/2", "thro'", "front", "centre line; 7/8 up from bottom"),
-        ({"drill": "3/32", "depth.into": "A", "at.centre_x": "0", "at.centre_y": "0",
-          "countersink.diameter": "3/16", "countersink.angle": "90"},
-         "drill 3/32, csk 3/16 x 90 deg", "into A", "top", "both centre lines"),
-        ({"tap": "4BA", "depth": "3/8",
-          "at": '[{ left = "3/8", centre_y = 0 }, { right = "3/8", centre_y = 0 }]'},
-         "tap 4BA", "3/8", "top", "3/8 from each end; centre line"),
-        ({"drill": "No. 27", "counterbore.diameter": "5/16", "counterbore.depth": "3/16",
-          "circle.count": "4", "circle.diameter": "1 1/4", "circle.start": "45"},
-         "drill No. 27, c'bore 5/16 x 3/16 deep", "", "top",
-         "4 on 1 1/4 P.C.D., first at 45 deg"),
-        ({"clear": "M5", "counterbore": "M5 socket head", "at": "[12, 40]"},
-         "clear M5, c'bore for M5 socket head", "", "top", "(12, 40)"),
-        ({"tap": "2B"}, "tap 2B", "", "top", ""),
-        ({"drill": "6", "at": '[[10, 12.50], { right = 15, back = 12 }]'}, "drill 6", "",
-         "top", "(10, 12.50), 15 from right; 12 from back"),
-        ({"drill": "6", "at": "[30, { centre_y = 0 }]"}, "drill 6", "", "top",
-         "(30, centre line)"),
-        ({"drill": "6", "at.centre_x": "-5", "at.bottom": "8"}, "drill 6", "", "top",
-         "5 left of centre line; 8 up from bottom"),
-        ({"drill": "6", "row.start": "[8, 8]", "row.step": "[11, 6]", "row.count": "5",
-          "skip": "[2]"}, "drill 6", "", "top",
-         "5 in a line from (8, 8), 11 by 6 apart; no. 2 left out"),
-        ({"drill": "6", "row.step.0": "11", "row.step.1": "0", "row.count": "5",
-          "at.0.left": "3", "at.0.centre_y": "0", "at.1.right": "3", "at.1.centre_y": "0",
-          "opened.0.diameter": "8", "opened.0.depth": "2"},
-         "drill 6, opened out 8 x 2 deep", "", "top",
-         "3 from each end; centre line; 5 in a line, 11 by 0 apart"),
-        ({"drill": "6", "corners.inset": "[14, 10]"}, "drill 6", "", "top",
-         "one in each corner, 14 and 10 from the edges"),
-        ({"drill": "6", "from": "pivot", "polar.radius": "22", "polar.angle": "30"}, "drill 6", "",
-         "top", "at 22 and 30 deg; from hole pivot"),
-        ({"drill": "6", "at": "[12, "}, "drill 6", "", "top", "[12,"),
-    ],
-)  # fmt: skip
-def test_the_schedule_says_it_as_a_plan_does(
-    values: dict[str, str], what: str, deep: str, face: str, placed: str
-) -> None:
-    said = as_called_out(values, "inch" if "/" in str(values) else "mm")
-    assert (said.what, said.deep, said.face, said.placed) == (what, deep, face, placed)
 
 
 BOXES: list[tuple[str, str, str]] = [
@@ -348,7 +280,6 @@ def test_nothing_raises_and_nothing_is_lost() -> None:
         assert len(found.why) == len(found.left) and all(found.why)
         if not found.values and not found.count and not found.left:
             assert not any(letter.isdigit() for letter in words), words
-        as_called_out(found.values, units)
         key = chance.choice(BOXES)[0]
         in_box(key, words, units)
         in_boxes(key, words, units)

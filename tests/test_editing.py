@@ -11,10 +11,8 @@ import tomlkit
 
 from millprep.base.findings import WordError
 from millprep.proven.editing import (
-    Clash,
     Figure,
     as_written,
-    both,
     copied,
     faults_in,
     line_added,
@@ -404,35 +402,6 @@ def test_lines_are_found_again() -> None:
     assert same_lines(held, turned, "setup") == [0]
     alike = "[[hole]]\ndrill = 5\n" * 3
     assert same_lines(alike, line_removed(alike, "hole", 0), "hole") == [0, 1]
-
-
-def test_two_changes_in_one() -> None:
-    theirs = put_down(PLATE, Figure("hole", "circle.count", "6", 1))
-    theirs = line_moved(theirs.replace("# sawn", "# milled"), "hole", 2, 0)
-    mine = [Figure("hole", "circle.diameter", "1 1/2", 1), Figure("part", "note", "one off")]
-    text, clashes = both(PLATE, mine, theirs)
-    assert clashes == ()
-    screw = as_written(text).of("hole")[2].values
-    assert (screw["circle.count"], screw["circle.diameter"]) == ("6", "1 1/2")
-    assert as_written(text).values["note"] == "one off" and "# milled" in text
-
-
-def test_one_figure_changed_twice_is_asked() -> None:
-    theirs = put_down(PLATE, Figure("hole", "circle.count", "6", 1), Figure("hole", "at", "", 2))
-    count = Figure("hole", "circle.count", "5", 1)
-    text, clashes = both(PLATE, [count, Figure("hole", "drill", "No. 28", 2)], theirs)
-    assert clashes == (Clash(count, "4", "5", "6"),)
-    assert as_written(text).of("hole")[2].values["drill"] == "No. 28"
-    same = Figure("hole", "circle.count", "6", 1)
-    assert both(PLATE, [same], theirs) == (theirs, ())
-    (clash,) = both(PLATE, [Figure("hole", "at.left", "2", 2)], theirs)[1]
-    assert (clash.mine, clash.theirs) == ("2", "")
-    gone = line_removed(PLATE, "hole", 1)
-    text, (clash,) = both(PLATE, [count], gone)
-    assert text == gone and clash.theirs is None
-    # another kind of place there, another place of the old kind here
-    circle = put_down(PLATE, Figure("hole", "at", "", 0), Figure("hole", "circle.count", "3", 0))
-    assert len(both(PLATE, [Figure("hole", "at", "[1, 1]", 0)], circle)[1]) == 1
 
 
 STRANGE = (

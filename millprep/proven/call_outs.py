@@ -1,17 +1,8 @@
-"""Call-outs for the page where parts are written: read, taken in a box, and said as a plan does."""
+"""Call-outs for the page where parts are written: read, and taken in a box."""
 
-from millprep.infiles.call_out import (
-    CallOut,
-    HoleWords,
-    as_called_out,
-    in_box,
-    in_boxes,
-    read_call_out,
-)
-from millprep.model.part import FACES
-from millprep.sizes.likely import SizeKind, sizes_like
-
-__all__ = [
-    "FACES", "CallOut", "HoleWords", "SizeKind", "as_called_out", "in_box", "in_boxes",
-    "read_call_out", "sizes_like",
-]  # fmt: skip
+from millprep.infiles.call_out.boxes import in_box as in_box
+from millprep.infiles.call_out.boxes import in_boxes as in_boxes
+from millprep.infiles.call_out.reader import read_call_out as read_call_out
+from millprep.model.part import FACES as FACES
+from millprep.sizes.likely import SizeKind as SizeKind
+from millprep.sizes.likely import sizes_like as sizes_like

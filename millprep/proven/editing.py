@@ -13,12 +13,10 @@ from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.records import frozen, replace
-from millprep.infiles.editing import Clash as Clash
 from millprep.infiles.editing import Figure as Figure
 from millprep.infiles.editing import Line as Line
 from millprep.infiles.editing import Written as Written
 from millprep.infiles.editing import as_written as as_written
-from millprep.infiles.editing import both as both
 from millprep.infiles.editing import copied as copied
 from millprep.infiles.editing import line_added as line_added
 from millprep.infiles.editing import line_moved as line_moved

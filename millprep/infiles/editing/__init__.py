@@ -12,8 +12,6 @@ from millprep.infiles.editing.lines import line_added as line_added
 from millprep.infiles.editing.lines import line_moved as line_moved
 from millprep.infiles.editing.lines import line_removed as line_removed
 from millprep.infiles.editing.lines import lines_set_aside as lines_set_aside
-from millprep.infiles.editing.meeting import Clash as Clash
-from millprep.infiles.editing.meeting import both as both
 from millprep.infiles.editing.meeting import same_lines as same_lines
 from millprep.infiles.editing.putting import Figure as Figure
 from millprep.infiles.editing.putting import put_down as put_down
