@@ -1,9 +1,8 @@
 """How much is taken of anything: the largest files, the longest lists, the greatest sizes.
 
 Every bound at which something of a person's is refused or cut short stands here, with the row that
-docs/developers/bounds.md shows: what it is of, and what is more than it. They are far beyond what
-a home workshop makes, and near enough that nothing takes minutes, or the machine's memory.
-Imports nothing.
+docs/developers/bounds.md shows: what it is of, and what is more than it. They are far beyond what a
+home workshop makes, and near enough that nothing takes minutes, or the machine's memory.
 """
 
 from __future__ import annotations

@@ -2,7 +2,6 @@
 
 Everything millprep has to say about a part, a program or a file is a `Finding`. Its fields come
 first; the sentence is made of them when it is shown, in the units of the file that it speaks of.
-Imports the table of kinds, `plain_text` and `records`.
 """
 
 from __future__ import annotations

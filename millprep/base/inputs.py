@@ -1,7 +1,4 @@
-"""The files that a command reads, which none of its options may write.
-
-Imports the standard library.
-"""
+"""The files that a command reads, which none of its options may write."""
 
 from __future__ import annotations
 

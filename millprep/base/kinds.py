@@ -1,7 +1,6 @@
 """The kinds of findings: a fixed slug each, with the sentence that docs/findings.md shows.
 
 A slug keeps its meaning for good; part files name slugs (with blanks for hyphens) in `allow`.
-Imports nothing.
 """
 
 KINDS: dict[str, str] = {

@@ -4,7 +4,7 @@
 
 It stands in whatever comment a format has; CSV has none. Sheet, format, name, setup and tool say
 what the file is; the hash says whether a byte of it has changed since. The first edition wrote
-`millprep mark` and the hash alone. Imports the standard library.
+`millprep mark` and the hash alone.
 """
 
 from __future__ import annotations

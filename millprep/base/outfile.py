@@ -1,8 +1,7 @@
 """Writing files: whole or not at all, and never over somebody else's work.
 
 A file whose mark (see `marks`) says that it is the same sheet of the same part, unedited since, may
-be replaced; any other only with force; one that the command itself has read, never. Imports the
-standard library, `errors`, `inputs`, `marks`, `workplace`.
+be replaced; any other only with force; one that the command itself has read, never.
 
 Everything is first written into a folder of its own beside the files. Then each file and the one
 that stood there change places; what came out must be what was looked at, else all go back. What

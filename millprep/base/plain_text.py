@@ -3,7 +3,7 @@
 Names, keys, file names and options come from elsewhere. What a terminal acts on, what turns the
 direction of writing, and bytes of a file name that are no text are shown as their number: `\\x1b`,
 `\\u202e`, `\\xff`. Cells of a CSV that a spreadsheet would work out are written as text, and read
-back as they were. Imports the standard library.
+back as they were.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""A CSV that is added to and never rewritten: lines go to its end, whole or not at all.
-
-Imports `errors`, `outfile` and `plain_text`.
-"""
+"""A CSV that is added to and never rewritten: lines go to its end, whole or not at all."""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 A command reads hundreds of record classes and makes records of a few: here a class costs what it
 takes to list its fields, and its `__init__` is compiled once a dozen are made. Records are
-frozen for the type checker, not at run time. Imports nothing.
+frozen for the type checker, not at run time.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Inside the project lengths are millimetres; 1 in = 25.4 mm exactly (international yard and pound
 agreement, 1959). Words are read to a `Fraction` so that 1/3 of an inch file's tenths survive until
-the one place that prints them. Imports `errors` and `plain_text`.
+the one place that prints them.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Work that is given up when nobody waits for it any more.
 
 Whoever wants it says so for a stretch of the work; what takes long asks many times a second.
-Imports the standard library.
 """
 
 from __future__ import annotations

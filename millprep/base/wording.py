@@ -26,8 +26,6 @@ A file of `base/templates` has a group a label of the sheet, a template a line:
     [(LABEL)]           a label that is not shown: its sentences stand below what is above them
     [below], [below NAME]  what hangs on the row of a table
     [table NAME]        head, row; `each` in place of row: rows run on, as many as a line holds
-
-Imports nothing of the project but records.
 """
 
 from __future__ import annotations

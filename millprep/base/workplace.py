@@ -1,7 +1,7 @@
 """A folder beside the files that are written, in which they wait whole until all are there.
 
 The folder of the files is locked meanwhile, so that what another process left there when it was
-killed is nobody's any more, and is cleared. Imports the standard library.
+killed is nobody's any more, and is cleared.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""An assembly file: text to `Assembly`, or every fault of it at once.
-
-Imports layers 0 to 2.
-"""
+"""An assembly file: text to `Assembly`, or every fault of it at once."""
 
 from __future__ import annotations
 

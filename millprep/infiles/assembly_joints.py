@@ -1,6 +1,6 @@
 """Joints, shared patterns and handed pairs of an assembly file.
 
-Each fault is noted at its key, and the joint left out. Imports layers 0 to 2.
+Each fault is noted at its key, and the joint left out.
 """
 
 from __future__ import annotations

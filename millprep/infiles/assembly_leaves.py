@@ -1,8 +1,5 @@
 """What an assembly file leaves for later: how far a part's own sheets make a hole that is finished
-in a stack, or carried over from a mate.
-
-Imports layers 0 to 2.
-"""
+in a stack, or carried over from a mate."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""Holes named in an assembly file: "cover: cover screw", "base: column screw 1, 3".
-
-Imports layers 0 to 2.
-"""
+"""Holes named in an assembly file: "cover: cover screw", "base: column screw 1, 3"."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """[[reamed_together]] tables of an assembly file: bores, and the setting that they share.
 
-Each fault is noted at its key. Imports layers 0 to 2.
+Each fault is noted at its key.
 """
 
 from __future__ import annotations

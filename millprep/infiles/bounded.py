@@ -1,7 +1,4 @@
-"""How much a TOML file may hold: counted in its text before it is parsed, in its lists after.
-
-Imports layer 0 only.
-"""
+"""How much a TOML file may hold: counted in its text before it is parsed, in its lists after."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Tools of a shop file: single sizes, ranges of sizes and taps, as `Tool`.
 
-What contradicts itself is noted. Imports layers 0 to 2.
+What contradicts itself is noted.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """A change of one figure, tried without touching the file: "base: column screw: depth = 12".
 
 Names a member or a file, then the hole or joint where one is meant, then the key and its new value
-as TOML writes it. Imports layers 0 to 2.
+as TOML writes it.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What the keys of [control] cannot say together: a table of pairs.
 
 Only what no mill can be is refused here; what a mill may well be, and no program can be written
-for, `check` says of the part. Imports the schema.
+for, `check` says of the part.
 """
 
 from __future__ import annotations

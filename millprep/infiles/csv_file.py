@@ -1,8 +1,8 @@
 """A table that a person keeps as CSV: rows by the names in its header, each fault with its line.
 
 Columns stand between commas, semicolons or tabs, whichever the header uses; figures may have a
-decimal comma where the columns do not stand between commas. Blank lines and lines that begin with
-# say nothing. Imports layers 0 to 2.
+decimal comma where the columns do not stand between commas. Blank lines and lines that begin with #
+say nothing.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """A cure in the words of the file: which figures it alters there, and the file with them altered.
 
-A place stays counted from where it is counted, in the file's units. Imports layers 0 to 2.
+A place stays counted from where it is counted, in the file's units.
 """
 
 from __future__ import annotations

@@ -1,11 +1,9 @@
-"""[[dimension]] tables: what the drawing says of things that are placed already, with what the
-places make of it.
+"""[[dimension]] tables: what the drawing says of things that are placed already, and
+what the places make of it.
 
     between = ["left", "pivot"]      faces, centre lines, holes; a pattern's name is its middle
     along   = "x"                    x, y, z or straight; a face says it by itself
     is      = "12.7 mm"
-
-Imports layers 0 to 2.
 """
 
 from __future__ import annotations

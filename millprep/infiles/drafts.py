@@ -1,7 +1,4 @@
-"""Holes on their way from the file to the part, and the register of their names.
-
-Imports layers 0 to 2.
-"""
+"""Holes on their way from the file to the part, and the register of their names."""
 
 from __future__ import annotations
 

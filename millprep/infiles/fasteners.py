@@ -1,7 +1,6 @@
 """Screws, studs and pins in words: "M5 x 12 socket head", "M4 x 90", "4 mm dowel", "5 mm f7".
 
 A plain length after a metric thread is millimetres, after an inch thread inches, as they are sold.
-Imports layers 0 to 2.
 """
 
 from __future__ import annotations

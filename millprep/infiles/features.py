@@ -1,7 +1,7 @@
 """What a hole is: its kind and size, what is cut round its mouths, its limits of size.
 
 Reads one hole's table, defaults merged in, and knows nothing of where the hole is. Every function
-raises WordError for what contradicts itself or is in no table. Imports layers 0 to 2.
+raises WordError for what contradicts itself or is in no table.
 """
 
 from __future__ import annotations

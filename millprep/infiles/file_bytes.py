@@ -1,7 +1,4 @@
-"""The text of a file that a person names, or one clear sentence on why there is none.
-
-Imports layer 0 only.
-"""
+"""The text of a file that a person names, or one clear sentence on why there is none."""
 
 from __future__ import annotations
 

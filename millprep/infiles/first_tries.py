@@ -1,10 +1,8 @@
 """What people write the first time, and how it is written here, with the figures of their file.
 
-    x = 20, y = 25 in a hole     at = [20, 25]
-    corners = 8                  corners = { inset = 8 }
-    depth = { length = 8 }       depth = 8
-
-Imports layers 0 to 2.
+x = 20, y = 25 in a hole     at = [20, 25]
+corners = 8                  corners = { inset = 8 }
+depth = { length = 8 }       depth = 8
 """
 
 from __future__ import annotations

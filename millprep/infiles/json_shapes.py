@@ -1,6 +1,6 @@
 """What a file may hold where a reader reads it, as JSON Schema; the mark stands at the reader.
 
-An editor that is given the schema completes and checks by it; `check` says more. Imports nothing.
+An editor that is given the schema completes and checks by it; `check` says more.
 """
 
 from __future__ import annotations

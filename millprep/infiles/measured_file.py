@@ -1,9 +1,7 @@
 """A file of measured holes (CSV): text to `Measured`, or every fault of it at once.
 
-    hole,x,y,diameter,unit,setup
-    cover screw 1,12.03,8.98,3.4,mm,2
-
-Imports layers 0 to 2.
+hole,x,y,diameter,unit,setup
+cover screw 1,12.03,8.98,3.4,mm,2
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The opposite hand of a part: everything that has a side changes it, threads keep their hand.
 
 A mirrored part lies in its setup as the original does in a looking glass: one readout axis of the
-setup is reversed, and which one follows from how the two lie. Imports layers 0 to 2.
+setup is reversed, and which one follows from how the two lie.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Where an opposite hand differs from its original: holes that it goes without, holes of its own.
-
-Imports layers 0 to 2.
-"""
+"""Where an opposite hand differs from its original: holes it goes without, holes of its own."""
 
 from __future__ import annotations
 

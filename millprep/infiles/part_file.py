@@ -1,7 +1,4 @@
-"""A part file: text to `Part`, or every fault of it at once.
-
-Imports layers 0 to 2.
-"""
+"""A part file: text to `Part`, or every fault of it at once."""
 
 from __future__ import annotations
 

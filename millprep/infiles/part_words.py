@@ -1,7 +1,4 @@
-"""Values that part and shop files share: points, depths, sizes and threads, as pydantic fields.
-
-Imports layers 0 to 2.
-"""
+"""Values that part and shop files share: points, depths, sizes and threads, as pydantic fields."""
 
 from __future__ import annotations
 

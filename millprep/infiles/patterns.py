@@ -1,7 +1,7 @@
 """Patterns: circle, arc, row, grid, corners and chain, as centres in part axes.
 
 Members come in the order that a drawing would number them. The same expansion feeds every sheet, so
-no witness can catch a slip in it: tests hold it to handbook coordinates. Imports layers 0 to 2.
+no witness can catch a slip in it: tests hold it to handbook coordinates.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@
                              0,0
                              80,0
 
-The zero of each from the first's, which is 0,0. Imports layers 0 to 2.
+The zero of each from the first's, which is 0,0.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Places holes: from where they count, their pattern's members, whether they lie on their face.
-
-Imports layers 0 to 2.
-"""
+"""Places holes: from where they count, their pattern's members, whether they lie on their face."""
 
 from __future__ import annotations
 

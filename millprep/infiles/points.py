@@ -1,11 +1,9 @@
 """Where a hole is: points as a drawing gives them, and the face they are put on.
 
-    [30, 12]                        along the face's two part axes, each from its datum face
-    { left = 12, back = "1/2 in" }  from named faces
-    { centre_x = 0, bottom = 20 }   from the middle of the stock, signed along the part axis
-    [30, { centre_y = 0 }]          a mixture
-
-Imports layers 0 to 2.
+[30, 12]                        along the face's two part axes, each from its datum face
+{ left = 12, back = "1/2 in" }  from named faces
+{ centre_x = 0, bottom = 20 }   from the middle of the stock, signed along the part axis
+[30, { centre_y = 0 }]          a mixture
 """
 
 from __future__ import annotations

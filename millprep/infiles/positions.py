@@ -3,7 +3,6 @@
 The standard library's parser gives values without lines, so the headers and `key =` lines are found
 again here, in one pass. The text has been parsed already: only its layout matters. Inside a value
 that goes over several lines members and keys have lines of their own, found when one is asked for.
-Imports nothing of the project.
 """
 
 from __future__ import annotations

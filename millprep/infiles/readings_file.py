@@ -3,7 +3,7 @@
     what,hole,to,pin,to_pin,unit,reading        from,to,how,reading
     over pins,cover screw 1,...,35.21           cover screw 1,cover screw 3,over,35.21
 
-A row without a reading says nothing. Every fault has its line. Imports layers 0 to 2.
+A row without a reading says nothing. Every fault has its line.
 """
 
 from __future__ import annotations

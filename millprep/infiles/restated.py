@@ -1,6 +1,6 @@
 """A part file with one of its figures written otherwise: what would its dimensions be?
 
-For finding the one figure that was misread. Imports layers 0 to 2.
+For finding the one figure that was misread.
 """
 
 from __future__ import annotations

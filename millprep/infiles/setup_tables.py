@@ -1,4 +1,4 @@
-"""[[setup]] tables to setup requests. Imports layers 0 to 2."""
+"""[[setup]] tables to setup requests."""
 
 from __future__ import annotations
 

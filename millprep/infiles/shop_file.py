@@ -1,7 +1,7 @@
 """A shop file over a packaged shop: text to `Shop`, or every fault of it at once.
 
 Each file is read in its own units before one is laid over the other, so that an inch file may stand
-on the metric shop. Imports layers 0 to 2.
+on the metric shop.
 """
 
 from __future__ import annotations

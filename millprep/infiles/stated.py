@@ -1,7 +1,6 @@
 """Every length of a part file as it is written there: place, text, unit, and what it was read as.
 
-Which keys hold lengths is asked of the file's shape, so that a new key needs no entry here. Imports
-layers 0 to 2.
+Which keys hold lengths is asked of the file's shape, so that a new key needs no entry here.
 """
 
 from __future__ import annotations

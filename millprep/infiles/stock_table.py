@@ -1,4 +1,4 @@
-"""[stock]: a block or a disc, by the drawing and as measured. Imports layers 0 to 2."""
+"""[stock]: a block or a disc, by the drawing and as measured."""
 
 from __future__ import annotations
 

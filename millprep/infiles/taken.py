@@ -5,7 +5,7 @@
 
 The places keep their distances; their middle comes where this part says, and the right of the other
 face's view becomes the right of this face's view: as it is seen, or as the face that meets it sees
-it. Imports layers 0 to 2.
+it.
 """
 
 from __future__ import annotations

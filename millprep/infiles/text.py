@@ -1,7 +1,4 @@
-"""A TOML file as data with places, or one clear sentence on why it cannot be read.
-
-Imports layer 0 only.
-"""
+"""A TOML file as data with places, or one clear sentence on why it cannot be read."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""The findings of one file that a person wrote: so many are told, the rest are counted.
-
-Imports layer 0.
-"""
+"""The findings of one file that a person wrote: so many are told, the rest are counted."""
 
 from __future__ import annotations
 

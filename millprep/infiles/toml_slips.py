@@ -2,7 +2,7 @@
 
 A parser stops at the first. A slip that is known is mended in a copy of the text, which is parsed
 again for the next; one that is not known takes its line out of the copy. What may only come of the
-mending is not told. Imports layer 0.
+mending is not told.
 """
 
 from __future__ import annotations

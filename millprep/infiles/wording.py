@@ -1,7 +1,4 @@
-"""Words that messages share: the nearest known word, what is accepted, what a fault is about.
-
-Imports layer 0.
-"""
+"""Words that messages share: the nearest known word, what is accepted, what a fault is about."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The assembly: members and what holds them together, as frozen records in millimetres.
 
 What the file says in words is settled before it gets here: every hole named is at hand. Where the
-members lie is not: that follows from their holes. Imports layers 0 to 2.
+members lie is not: that follows from their holes.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""How the holes of one member come into others that are clamped on it, or follow it in the vice.
-
-Imports layer 0 and 1, and the model.
-"""
+"""How the holes of one member come into others that are clamped on it, or follow it in the vice."""
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
 """What a finished hole of each kind is, a row a kind: its word, its shape, what its size is worth.
 
 How it is made stands in `planning/making`, what the making may leave in the witness.
-Imports layer 0.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Holes as measured: what a person read off the finished part, in millimetres.
-
-Imports layers 0 and 1.
-"""
+"""Holes as measured: what a person read off the finished part, in millimetres."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Holes moved on a part's sheets to fit holes that are drilled and measured. Imports layer 0."""
+"""Holes moved on a part's sheets to fit holes that are drilled and measured."""
 
 from __future__ import annotations
 

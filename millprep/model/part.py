@@ -2,7 +2,7 @@
 
 Part axes run x left to right, y front to back, z bottom to top, from the left-front-bottom corner
 of the block as measured (of the box around a disc). Everything that a part file may say in several
-ways (inches, centre lines, patterns, words) is settled before it gets here. Imports layers 0 and 1.
+ways (inches, centre lines, patterns, words) is settled before it gets here.
 """
 
 from __future__ import annotations

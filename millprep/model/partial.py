@@ -1,4 +1,4 @@
-"""What is asked for of a program: a proving run, the spots, one tool, the rest. Imports layer 0."""
+"""What is asked for of a program: a proving run, the spots, one tool, the rest."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""Readings of a finished part as they were taken: over pins, from edges, sizes, gauges tried.
-
-Imports nothing.
-"""
+"""Readings of a finished part as they were taken: over pins, from edges, sizes, gauges tried."""
 
 from __future__ import annotations
 

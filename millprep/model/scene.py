@@ -2,7 +2,6 @@
 
 Setup axes are the readout's: X to the right hand, Y away from you, Z up, zero where the setup has
 it, Z0 on the face that is up. The reading side is given a scene and never the plan that made it.
-Imports layer 0 only.
 """
 
 from __future__ import annotations

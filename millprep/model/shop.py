@@ -1,6 +1,6 @@
 """The shop: mill, readout, dials, vice, finder, cabinet and control, in millimetres.
 
-Described by what each can do, never by make. Frozen dataclasses; imports layers 0 and 1.
+Described by what each can do, never by make.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Tools, a class a kind: what every tool has, and what only its kind has. Imports layer 0.
+"""Tools, a class a kind: what every tool has, and what only its kind has.
 
 A tool is in the cabinet, in the control's table, in a program's tool line or in a plan. What nobody
 has said of it is None.

@@ -1,7 +1,4 @@
-"""What holds work on the mill: vice, parallels, table, angle plate, vee blocks, chuck; in mm.
-
-Frozen records; imports layer 0.
-"""
+"""What holds work on the mill: vice, parallels, table, angle plate, vee blocks, chuck; in mm."""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 Nothing here reads or writes a file. What stands in a text is `as_written`; what a person types is
 put down as the TOML value that its key takes, and the remarks and the layout around it stay to the
-letter. Imports layers 0 to 2 and the models of the files.
+letter.
 """
 
 from millprep.infiles.editing.begun import copied as copied

@@ -2,7 +2,7 @@
 
 The text has been parsed already: only its layout matters. A remark directly above a header belongs
 to the table below it, one directly under a table's last line to that table; one between empty lines
-belongs to nobody. Imports layer 0 and a module beside it.
+belongs to nobody.
 """
 
 from __future__ import annotations

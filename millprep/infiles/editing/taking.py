@@ -1,7 +1,4 @@
-"""What a key of a file takes, as the models say it, and typed words as the TOML value of it.
-
-Imports layers 0 to 2.
-"""
+"""What a key of a file takes, as the models say it, and typed words as the TOML value of it."""
 
 from __future__ import annotations
 

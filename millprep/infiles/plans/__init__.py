@@ -1,5 +1,4 @@
 """Plans that others drew, read into a part file to be filled in: tables of holes, and DXF.
 
-A plan says where holes are and how large; what it does not say is asked for. Imports layers 0 to 2
-and the readers of words beside it; ezdxf in `shapes`.
+A plan says where holes are and how large; what it does not say is asked for.
 """
