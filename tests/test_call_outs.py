@@ -198,6 +198,8 @@ BOXES: list[tuple[str, str, str]] = [
     ("tap", "tap 4BA", "4BA"),
     ("tap", "2 B.A.", "2BA"),
     ("tap", "tap 2B", "tap 2B"),
+    ("tap", "M3 and", "M3 and"),
+    ("drill", "drill 5 x", "drill 5 x"),
     ("clear", "2BA clear", "2BA"),
     ("clear", "clearance for M4", "M4"),
     ("face", "in the front", "front"),

@@ -39,6 +39,7 @@ _X_DEEP = (
     rf"(?:\s*,?\s*(?:(?:x|by|to|-)\s*)?(?P<deep>{FIGURE})\s*{DEEP}"
     rf"|\s*(?:x|by)\s*(?P<by>{FIGURE})(?!\s*(?:deg|°|x|{DIA})))?"
 )
+_NO_HOLE = r"(?:left|right|front|back|top|bottom|base|underside|centre|depth|size)\b"
 _ACROSS = rf"[\s{GONE_HERE}]*"
 _DEPTHS = ("deep", "by", "only")
 _MOST_NUMBER = 80  # number drills run from 1 to 80
@@ -126,7 +127,7 @@ def _steps(scanned: Scanned) -> Iterator[Step]:
             scanned, "drill",
             rf"(?P<size>{NUMBERED}|{DIA}\s*{FIGURE}|{FIGURE}\s*{DIA}){_X_DEEP}",
             rf"^[\s{GONE}{GONE_HERE}]*(?P<size>{FIGURE}){_X_DEEP}"
-            rf"(?=\s*(?:holes?\b|[,{GONE}{GONE_HERE}]|$))",
+            rf"(?=\s*(?:holes?\b|(?:down\s+to|into)\b|[,{GONE}{GONE_HERE}]|$))",
             once=True,
         )  # fmt: skip
 
@@ -264,9 +265,10 @@ def depths(scanned: Scanned) -> None:
         deep = scanned.word(match, "deep")
         scanned.take(match.span(), {"depth": deep}, HOW_DEEP, f"{deep} deep")
     for match in scanned.found(
-        rf"(?:\bdown\s+)?\binto\s+(?:hole\s+)?(?P<into>[^,;:{GONE}{GONE_HERE}]+?)\s*(?=[,;:{GONE}]|$)"
+        rf"\b(?:(?:down\s+)?into|down\s+to)\s+(?:the\s+)?(?:hole\s+)?"
+        rf"(?P<into>[^,;:{GONE}{GONE_HERE}]+?)\s*(?=[,;:{GONE}]|$)"
     ):
         into = scanned.word(match, "into")
-        if re.match(r"the\b|(?:left|right|front|back|top|bottom)\b", into.lower()):
+        if re.match(_NO_HOLE, into.lower()) or (into[0].isdigit() and "into" not in match[0]):
             continue
         scanned.take(match.span(), {"depth.into": into}, HOW_DEEP, f"down into {into}")

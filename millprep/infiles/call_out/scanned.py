@@ -106,10 +106,17 @@ class Scanned:
                 start = run.start() + len(run[0]) - len(run[0].lstrip(_POINTS))
                 end = run.end() - len(run[0]) + len(run[0].rstrip(_POINTS))
                 self.left[start, end] = "not understood"
+        dangling = compiled(rf"(?:{_DANGLING}[ ,;:.()]*)+$").search(self.text)
+        if dangling is not None:
+            end = len(self.text[: dangling.end()].rstrip(_POINTS))
+            self.left[dangling.start(), end] = (
+                "nothing stands behind it: write the rest, or leave it out"
+            )
 
 
 _POINTS = " ,;:.()"
 _JOINING = r"\b(?:and|then|with|holes?|each|off|the|an?|to|in|on|at|of|for|by|x|from|is|are|be)\b|&"
+_DANGLING = r"(?:\b(?:and|then|with|the|an?|to|in|on|at|of|for|by|x|from)\b|&)"
 _COMPILED: dict[str, re.Pattern[str]] = {}
 
 
