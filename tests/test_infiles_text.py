@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.kinds import KINDS
 from millprep.infiles import read_part, read_shop, starter
-from millprep.infiles.positions import Positions
+from millprep.infiles.positions import Layout
 
 
 def refusal(path):
@@ -145,7 +145,7 @@ l = 9
     ],
 )
 def test_positions(path, line):
-    assert Positions(TEXT).line(path) == line
+    assert Layout(TEXT).line(path) == line
 
 
 SPREAD = """at = [
@@ -183,7 +183,7 @@ b = { c = [1,
     ],
 )
 def test_positions_inside_a_value_over_several_lines(path, line):
-    assert Positions(SPREAD).line(path) == line
+    assert Layout(SPREAD, {}).line(path) == line
 
 
 LIST = """part = "p"

@@ -1,161 +1,336 @@
-"""Where in a TOML text each key stands.
+"""Where in a TOML text everything stands: the line of each key, and to the letter, for editing.
 
-The standard library's parser gives values without lines, so the headers and `key =` lines are found
-again here, in one pass. The text has been parsed already: only its layout matters. Inside a value
-that goes over several lines members and keys have lines of their own, found when one is asked for.
+The standard library's parser gives values without places, so they are found again here in one pass.
+The text has been parsed already: only its layout matters. A remark directly above a header is of
+the table below it, one directly under a table's last line of that table; one between empty lines is
+nobody's.
 """
 
 from __future__ import annotations
 
 import re
+import tomllib
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from millprep.base.findings import WordError
+from millprep.base.records import frozen
 
 Path = tuple[str | int, ...]
 
-_BARE_OR_QUOTED = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
-_DOTTED = rf"{_BARE_OR_QUOTED}(?:[ \t]*\.[ \t]*{_BARE_OR_QUOTED})*"
+_NAME = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
+_DOTTED = rf"{_NAME}(?:[ \t]*\.[ \t]*{_NAME})*"
 _HEADER = re.compile(rf"[ \t]*(\[\[?)[ \t]*({_DOTTED})[ \t]*\]")
-_KEY = re.compile(rf"[ \t]*({_DOTTED})[ \t]*=")
-_PART_OF_KEY = re.compile(_BARE_OR_QUOTED)
-_TOKEN = re.compile(
-    r'"""|' + "'''" + r'|"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'|\#.*|[\[{]|[\]}]", re.MULTILINE
+_KEY = re.compile(rf"[ \t]*({_DOTTED})[ \t]*=[ \t]*")
+_NAMES = re.compile(_NAME)
+_STRING = re.compile(
+    r"""\"{3}(?:\\.|[^\\])*?\"{3,5}|'{3}.*?'{3,5}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'""", re.DOTALL
 )
-_INSIDE = (
-    r"""(?s)\"{3}(?:\\.|[^\\])*?\"{3,5}|'{3}.*?'{3,5}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|\#[^\n]*"""
-    r"""|[\[\]{},=\n]|[^\s\[\]{},=\#"']+"""
-)
+_BARE = re.compile(r"[^,\]}#\r\n]*[^,\]}#\s]")
+_BETWEEN = re.compile(r"(?:[\s,]+|#[^\n]*)*")
+_PLAIN = re.compile(r"""[^\[\]{}"'#]+|#[^\n]*""")
+BOM = "\ufeff"
 
 
-class Positions:
-    """Lines (1-based) of the keys of one text; paths count array members from 0."""
+@frozen
+class Entry:
+    """A key and its value. path : from the top, members of arrays by index
 
-    def __init__(self, text: str) -> None:
-        self._line_of: dict[Path, int] = {}
-        self._table: Path = ()
+    line, stop : of its lines; key, equals : of the key and its sign; start, end : of the value
+    """
+
+    path: Path
+    line: int
+    key: int
+    equals: int
+    start: int
+    end: int
+    stop: int
+
+
+@frozen
+class Member:
+    """A member of a list, or a key in braces. key : index, or its parts; start, end : of the value,
+    first : where the key of it begins"""
+
+    key: Path
+    first: int
+    start: int
+    end: int
+
+
+@dataclass(slots=True)
+class Block:
+    """A header and what stands under it. start : of the remarks above it; end : of its own text"""
+
+    path: Path
+    is_array: bool
+    start: int
+    head: int
+    body: int
+    end: int
+    entries: list[Entry] = field(default_factory=list)
+
+
+class Layout:
+    """The layout of one text. data : what it says, where it has been parsed before
+
+    Raises WordError for a text that is no TOML.
+    """
+
+    def __init__(self, text: str, data: dict[str, Any] | None = None) -> None:
+        self.text = text
+        self.data = _parsed(text) if data is None else data
+        self.end_of_line = "\r\n" if text.count("\r\n") * 2 > text.count("\n") else "\n"
+        self.blocks: list[Block] = []
         self._counts: dict[Path, int] = {}
-        self._lines = text.split("\n")
-        self._ends: dict[Path, int] = {}
-        self._inside: dict[Path, dict[Path, int]] = {}
+        self._line_of: dict[Path, int] = {}
+        self._inside: dict[int, dict[Path, Member]] = {}
+        self._line_starts = [0, *(found.end() for found in re.finditer("\n", text))]
         self._scan()
+        self.entries = [entry for block in self.blocks for entry in block.entries]
+        self._by_path = {entry.path: entry for entry in self.entries}
 
-    def line(self, path: Sequence[str | int]) -> int | None:
-        """The line of the key, or of the nearest table above it; None at the top of the file."""
+    def found(self, path: Path) -> tuple[Member, Path] | None:
+        """The deepest value on the way to a path, as a member, and the path that it has."""
+        way = self.way(path)
+        return way[-1] if way else None
+
+    def way(self, path: Path) -> list[tuple[Member, Path]]:
+        """The values on the way to a path, each with its own: an entry's, and those within it."""
         for length in range(len(path), 0, -1):
-            key = tuple(path[:length])
-            found = self._line_of.get(key)
-            if found is not None:
-                return self._line_inside(key, found, tuple(path[length:]))
-        return None
+            if (entry := self._by_path.get(path[:length])) is not None:
+                break
+        else:
+            return []
+        way = [(Member(entry.path, entry.key, entry.start, entry.end), path[:length])]
+        while (place := way[-1][1]) != path:
+            inside = self._members(way[-1][0].start)
+            keys = (path[len(place) : end] for end in range(len(place) + 1, len(path) + 1))
+            one = next((inside[key] for key in keys if key in inside), None)
+            if one is None:
+                break
+            way.append((one, place + one.key))
+        return way
 
-    def renamed(self, old: str, new: str) -> Positions:
-        """The same lines, where a table at the top of the file has another name."""
-        key = re.compile(rf"^(\s*\[{{0,2}}\s*){re.escape(old)}\b")
-        return Positions("\n".join(key.sub(rf"\g<1>{new}", line) for line in self._lines))
+    def _members(self, start: int) -> dict[Path, Member]:
+        """Kept, because the line of each is asked for."""
+        if start not in self._inside:
+            self._inside[start] = {one.key: one for one in members(self.text, start)}
+        return self._inside[start]
 
-    def are_several(self, key: Path) -> bool:
-        """Whether the key's value goes over several lines."""
-        return key in self._ends
-
-    def _line_inside(self, key: Path, first: int, rest: Path) -> int:
-        """The line of a member of the key's value, or of the nearest that holds it."""
-        if not rest or key not in self._ends:
-            return first
-        if key not in self._inside:
-            value = "\n".join(self._lines[first - 1 : self._ends[key]]).partition("=")[2]
-            self._inside[key] = dict(_members(value, first))
-        inside = self._inside[key]
-        holders = (rest[:length] for length in range(len(rest), 0, -1))
-        return next((inside[holder] for holder in holders if holder in inside), first)
+    def line(self, path: Path) -> int | None:
+        """The line (1-based) of the key, or of the nearest that it is in; None at the top."""
+        lines = self._lines()
+        key = next((path[:end] for end in range(len(path), 0, -1) if path[:end] in lines), None)
+        if key is None or not self.are_several(key):
+            return lines.get(key or ())
+        return self._line_at(self.way(path)[-1][0].first)
 
     def lines_of(self, table: Path, keys: Sequence[str]) -> dict[str, int]:
         """The lines of those keys that stand in the table, else in [defaults]."""
-        places = {key: ((*table, key), ("defaults", key)) for key in keys}
+        lines = self._lines()
         return {
-            key: self._line_of[path]
-            for key, paths in places.items()
-            for path in reversed(paths)
-            if path in self._line_of
+            key: lines[path]
+            for key in keys
+            for path in (("defaults", key), (*table, key))
+            if path in lines
         }
 
+    def are_several(self, key: Path) -> bool:
+        """Whether the key's value goes over several lines."""
+        entry = self._by_path.get(key)
+        return entry is not None and self.text.find("\n", entry.start, entry.end) >= 0
+
+    def renamed(self, old: str, new: str) -> Layout:
+        """The same lines, where a table at the top of the file has another name."""
+        name = rf"(?m)^([ \t]*\[{{0,2}}[ \t]*){re.escape(old)}\b"
+        return Layout(re.sub(name, rf"\g<1>{new}", self.text), self.data)
+
+    def _lines(self) -> dict[Path, int]:
+        """Of every header and key, and of each part of a dotted key."""
+        for block in self.blocks if not self._line_of else ():
+            paths = [(block.path[:-1], block.head)] if block.is_array else []
+            paths += [(block.path, block.head)] if block.path else []
+            for entry in block.entries:
+                ends = range(len(block.path) + 1, len(entry.path) + 1)
+                paths += [(entry.path[:end], entry.line) for end in ends]
+            for path, start in paths:
+                self._line_of.setdefault(path, self._line_at(start))
+        return self._line_of
+
+    def _line_at(self, place: int) -> int:
+        return bisect_right(self._line_starts, place)
+
+    def entry(self, path: Path) -> Entry | None:
+        return self._by_path.get(path)
+
+    def beneath(self, path: Path) -> tuple[list[Entry], list[Block]]:
+        """The entries that a path leads to the tables of, not under its own headers; those."""
+        blocks = [block for block in self.blocks if _begins(block.path, path) and block.path]
+        within = {id(entry) for block in blocks for entry in block.entries}
+        entries = [
+            entry for entry in self.entries if _begins(entry.path, path) and id(entry) not in within
+        ]
+        return entries, blocks
+
+    def lines(self, table: str) -> list[tuple[int, int]]:
+        """(start, end) of each table of an array of them, with the tables in it.
+
+        Raises WordError where something else stands between a table and one in it.
+        """
+        found: list[tuple[int, int]] = []
+        before: Path = ()
+        for block in self.blocks:
+            if block.path[:1] == (table,) and len(block.path) > 1:
+                if block.path[1] == len(found):
+                    found.append((block.start, block.end))
+                elif before[:2] == block.path[:2]:
+                    found[-1] = (found[-1][0], block.end)
+                else:
+                    raise WordError(
+                        f"{table} {len(found)} stands in two places of the file",
+                        "bring its tables together in the text of the file",
+                    )
+            before = block.path
+        return found
+
     def _scan(self) -> None:
-        depth, quote = 0, ""
-        key: Path = ()
-        for number, line in enumerate(self._lines, 1):
-            if not depth and not quote:
-                key = self._note(line, number)
-                if _HEADER.match(line):
-                    continue
-            elif key:
-                self._ends[key] = number
-            depth, quote = _state_after(line, depth, quote)
+        position = 1 if self.text.startswith(BOM) else 0
+        self.blocks.append(Block((), False, position, position, position, position))
+        remark: int | None = None
+        while position < len(self.text):
+            stop = _line_end(self.text, position)
+            line = self.text[position:stop].lstrip(" \t")
+            block = self.blocks[-1]
+            if line.startswith("#"):
+                remark = position if remark is None else remark
+                if block.end == position:
+                    block.end = stop
+            elif line.startswith("["):
+                start = position if remark is None else remark
+                block.end = min(block.end, start)
+                self._open(start, position, stop)
+                remark = None
+            elif line.strip():
+                stop = self._note(position)
+                remark = None
+            else:
+                remark = None
+            position = stop
 
-    def _note(self, line: str, number: int) -> Path:
-        """Notes what begins on a line; the path of the key, if it is one."""
-        header = _HEADER.match(line)
-        if header is not None:
-            self._open_table(_split(header[2]), header[1] == "[[", number)
-            return ()
-        key = _KEY.match(line)
-        if key is None:
-            return ()
-        path: Path = self._table
-        for name in _split(key[1]):
-            path = (*path, name)
-            self._line_of.setdefault(path, number)
-        return path
+    def _note(self, line: int) -> int:
+        """The end of the lines of an entry that begins there, which it notes."""
+        block = self.blocks[-1]
+        key = _KEY.match(self.text, line)
+        assert key is not None  # the text has been parsed
+        end = value_end(self.text, key.end())
+        stop = _line_end(self.text, end)
+        path = (*block.path, *names_in(key[1]))
+        equals = self.text.index("=", key.end(1))
+        block.entries.append(Entry(path, line, key.start(1), equals, key.end(), end, stop))
+        block.end = stop
+        return stop
 
-    def _open_table(self, names: list[str], is_array: bool, number: int) -> None:
+    def _open(self, start: int, head: int, body: int) -> None:
+        header = _HEADER.match(self.text, head)
+        assert header is not None
+        is_array, names = header[1] == "[[", names_in(header[2])
         path: Path = ()
         for position, name in enumerate(names):
             path = (*path, name)
             if is_array and position == len(names) - 1:
                 self._counts[path] = self._counts.get(path, -1) + 1
-                self._line_of.setdefault(path, number)
             if path in self._counts:
                 path = (*path, self._counts[path])
-        self._line_of.setdefault(path, number)
-        self._table = path
+        self.blocks.append(Block(path, is_array, start, head, body, body))
 
 
-def _split(dotted: str) -> list[str]:
-    return [name.strip("\"'") for name in _PART_OF_KEY.findall(dotted)]
+def _parsed(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text.removeprefix(BOM))
+    except (ValueError, RecursionError):
+        message = "the text cannot be read as it stands"
+        raise WordError(message, "mend the text of the file first") from None
 
 
-def _members(value: str, line: int) -> Iterator[tuple[Path, int]]:
-    """(path in the value, line) of every member of a list and key in braces, in their order."""
-    path: list[str | int] = []
-    for token in re.finditer(_INSIDE, value):
-        word = token[0]
-        if word == "," and path:
-            path[-1] = path[-1] + 1 if isinstance(path[-1], int) else ""
-        elif word in "]}" and path:
-            path.pop()
-        elif word not in ",=\n]}" and word[0] != "#":
-            if path and path[-1] == "":
-                path[-1] = _split(word)[0] if _split(word) else word
-            if path:
-                yield tuple(path), line
-            if word in "[{":
-                path.append(0 if word == "[" else "")
-        line += word.count("\n")
+def _begins(path: Path, with_path: Path) -> bool:
+    return path[: len(with_path)] == with_path
 
 
-def _state_after(line: str, depth: int, quote: str) -> tuple[int, str]:
-    """Depth of open brackets and the long quote still open at the end of the line."""
-    start = 0
+def _line_end(text: str, position: int) -> int:
+    found = text.find("\n", position)
+    return len(text) if found < 0 else found + 1
+
+
+def refuse_broken(text: str) -> None:
+    """Raises WordError for a text that is no TOML, so that none is ever made."""
+    try:
+        tomllib.loads(text.removeprefix(BOM))
+        text.encode()
+    except (ValueError, RecursionError):
+        message = "this cannot be written into the file"
+        raise WordError(message, "write it plainly: a figure, or words") from None
+
+
+def names_in(dotted: str) -> tuple[str, ...]:
+    """The names of a dotted key of a TOML text."""
+    return tuple(
+        tomllib.loads(f"v = {name}")["v"] if name[0] in "\"'" else name
+        for name in _NAMES.findall(dotted)
+    )
+
+
+def value_end(text: str, start: int) -> int:
+    """Where the value that begins there ends."""
+    if text[start] not in "[{":
+        found = _STRING.match(text, start) or _BARE.match(text, start)
+        assert found is not None
+        return found.end()
+    depth, position = 0, start
     while True:
-        if quote:
-            end = line.find(quote, start)
-            if end < 0:
-                return depth, quote
-            start, quote = end + 3, ""
-        token = _TOKEN.search(line, start)
-        if token is None or token[0].startswith("#"):
-            return depth, quote
-        start = token.end()
-        if token[0] in ('"""', "'''"):
-            quote = token[0]
-        elif token[0] in "[{":
+        if text[position] in "[{":
             depth += 1
-        elif token[0] in "]}":
+        elif text[position] in "]}":
             depth -= 1
+            if not depth:
+                return position + 1
+        else:
+            found = _STRING.match(text, position) or _PLAIN.match(text, position)
+            assert found is not None
+            position = found.end()
+            continue
+        position += 1
+
+
+def members(text: str, start: int) -> Iterator[Member]:
+    """The members of the list, or the keys of the table in braces, that begins there; or none."""
+    if text[start] not in "[{":
+        return
+    is_table, index, position = text[start] == "{", 0, start + 1
+    while True:
+        between = _BETWEEN.match(text, position)
+        assert between is not None
+        position = between.end()
+        if text[position] in "]}":
+            return
+        key = _KEY.match(text, position) if is_table else None
+        first = position if key is None else key.end()
+        end = value_end(text, first)
+        yield Member((index,) if key is None else names_in(key[1]), position, first, end)
+        index, position = index + 1, end
+
+
+def one_line(text: str, start: int) -> str:
+    """The value that begins there, without its remarks and on one line where it is of several."""
+    raw = text[start : value_end(text, start)]
+    if raw[0] not in "[{" or "\n" not in raw:
+        return raw
+    inside = (
+        (text[one.first : one.start] if raw[0] == "{" else "") + one_line(text, one.start)
+        for one in members(text, start)
+    )
+    listed = ", ".join(inside)
+    return f"[{listed}]" if raw[0] == "[" else f"{{ {listed} }}"

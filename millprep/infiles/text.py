@@ -16,8 +16,8 @@ from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
+from millprep.infiles.positions import Layout
 from millprep.infiles.positions import Path as KeyPath
-from millprep.infiles.positions import Positions
 from millprep.infiles.told import Told
 from millprep.infiles.toml_slips import slips_in
 from millprep.infiles.wording import key_words
@@ -50,7 +50,7 @@ class Document:
 
     path: str
     data: dict[str, Any]
-    positions: Positions
+    positions: Layout
     mark: str
 
     def renamed(self, old: str, new: str) -> Document:
@@ -81,7 +81,7 @@ def read_document(path: str | Path) -> Document:
         raise unreadable(name, "is empty", "write a starter with the command `new`")
     refuse_large_text(text, name)
     data = _parse(text, name)
-    document = Document(name, data, Positions(text), mark_of(content))
+    document = Document(name, data, Layout(text, data), mark_of(content))
     _refuse(document, _long_lists(data))
     _refuse(document, _wild_figures(data))
     return document

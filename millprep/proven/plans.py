@@ -119,10 +119,11 @@ def _disagreements(text: str, plan: Plan, blank: Blank) -> Iterator[Finding]:
     """What differs between the plan and its part file, read as any part file is."""
     from millprep.infiles import read_part
     from millprep.infiles.plans.record import SAME_MM, Near
-    from millprep.infiles.positions import Positions
+    from millprep.infiles.positions import Layout
     from millprep.infiles.text import Document
 
-    document = Document("the file made of it", _filled_in(text), Positions(text), "000000")
+    data = _filled_in(text)
+    document = Document("the file made of it", data, Layout(text, data), "000000")
     try:
         part, _ = read_part(document.path, lambda _: document)
     except MillprepError as error:  # of a plan that makes no part: a hole beside the blank, say

@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from millprep.base.findings import WordError
 from millprep.base.plain_text import clean
 from millprep.base.units import shown
-from millprep.infiles.editing.layout import Layout
 from millprep.infiles.editing.lines import entries_of
 from millprep.infiles.editing.putting import Figure, put_down
 from millprep.infiles.editing.taking import kind_of
+from millprep.infiles.positions import Layout
 
 _NAME_KEYS = {"part": "part", "opposite hand": "part", "assembly": "assembly", "shop": "name"}
 

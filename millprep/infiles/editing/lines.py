@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from millprep.base.findings import WordError
-from millprep.infiles.editing.layout import Layout, refuse_broken
 from millprep.infiles.editing.putting import (
     keys_of,
     place_of,
@@ -22,7 +21,7 @@ from millprep.infiles.editing.taking import (
     kind_of,
     order_of,
 )
-from millprep.infiles.positions import Path
+from millprep.infiles.positions import Layout, Path, refuse_broken
 
 Tree = dict[str, "str | Tree"]
 

@@ -8,15 +8,6 @@ from collections.abc import Sequence
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import shown
-from millprep.infiles.editing.layout import (
-    BOM,
-    Block,
-    Entry,
-    Layout,
-    Member,
-    members,
-    refuse_broken,
-)
 from millprep.infiles.editing.taking import (
     BLANK,
     in_braces,
@@ -32,7 +23,16 @@ from millprep.infiles.editing.taking import (
     text_stands_for,
 )
 from millprep.infiles.editing.written import words_at
-from millprep.infiles.positions import Path
+from millprep.infiles.positions import (
+    BOM,
+    Block,
+    Entry,
+    Layout,
+    Member,
+    Path,
+    members,
+    refuse_broken,
+)
 
 TOP = ("part", "assembly", "shop", "")
 """What the top of a file is called, in place of a table."""

@@ -12,10 +12,9 @@ from typing import Any
 import tomlkit
 
 from millprep.base.bounds import MOST_LEVELS
-from millprep.infiles.editing.layout import value_end
 from millprep.infiles.json_schema import schema_of
 from millprep.infiles.json_shapes import Shape
-from millprep.infiles.positions import Path
+from millprep.infiles.positions import Path, value_end
 
 _FIGURE = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d*)(?:\.(?P<part>\d*))?")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")

@@ -6,7 +6,6 @@ import tomllib
 from collections.abc import Iterator
 
 from millprep.base.records import anew, frozen
-from millprep.infiles.editing.layout import Layout, Member, members, one_line
 from millprep.infiles.editing.taking import (
     is_of_fixed_length,
     key_in_toml,
@@ -14,7 +13,7 @@ from millprep.infiles.editing.taking import (
     shapes_at,
     takes_names,
 )
-from millprep.infiles.positions import Path
+from millprep.infiles.positions import Layout, Member, Path, members, one_line
 from millprep.infiles.wording import folded
 
 Values = dict[str, str]
