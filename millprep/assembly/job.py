@@ -14,7 +14,7 @@ from millprep.assembly import Judged
 from millprep.assembly.frames import thickness_mm
 from millprep.base.records import anew, frozen, replace
 from millprep.model.assembled import Assembly, Carried, Member, PinJoint, Place, ScrewJoint
-from millprep.model.left import Leave
+from millprep.model.carrying import Leave
 from millprep.model.shop import FROM_THE_OTHER_PART
 
 What = Literal["drill", "measure", "match", "stack", "carry", "finish", "assemble", "other"]

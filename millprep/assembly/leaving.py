@@ -11,8 +11,7 @@ from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.model.assembled import Assembly, Carried, PinJoint, Place, ScrewJoint, Stack
-from millprep.model.carrying import DRILLED, CarriedBy
-from millprep.model.left import Leave, Left
+from millprep.model.carrying import DRILLED, CarriedBy, Leave, Left
 
 _WORDS: dict[CarriedBy, str] = {
     "spotted through": "spotted through {0}",

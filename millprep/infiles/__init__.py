@@ -7,14 +7,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from millprep.infiles.mirror import mirrored
+    from millprep.infiles.opposite import mirrored
     from millprep.infiles.part_file import read_part
     from millprep.infiles.shop_file import read_shop
     from millprep.infiles.starters import starter
 
 __all__ = ["mirrored", "read_part", "read_shop", "starter"]
 
-_MODULES = {"mirrored": "mirror", "read_part": "part_file", "read_shop": "shop_file"}
+_MODULES = {"mirrored": "opposite", "read_part": "part_file", "read_shop": "shop_file"}
 
 
 def __getattr__(name: str) -> Any:

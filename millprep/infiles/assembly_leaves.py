@@ -12,7 +12,7 @@ from millprep.infiles.assembly_schema import JointTable
 from millprep.infiles.faults import Faults
 from millprep.infiles.wording import UnknownWordError, accepted, at_key
 from millprep.model.assembled import Carried, PinJoint, Place, ScrewJoint, Stack
-from millprep.model.left import LEAVES, Leave
+from millprep.model.carrying import LEAVES, Leave
 from millprep.model.part import Hole
 
 _FORM = 'write leave = "undrilled", or by member: leave = { left = "pilot" }'

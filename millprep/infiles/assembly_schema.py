@@ -11,6 +11,10 @@ from millprep.base.bounds import MOST_MADE
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
+    HOLES,
+    LENGTH,
+    SIZE,
+    Holds,
     Name,
     OneOf,
     ReadBy,
@@ -19,15 +23,9 @@ from millprep.infiles.fields import (
     Some,
     Table,
     Text,
-    number_within,
-)
-from millprep.infiles.json_shapes import (
-    HOLES,
-    LENGTH,
-    SIZE,
-    Holds,
     either,
     just,
+    number_within,
     one_of,
     some,
     takes,
@@ -36,8 +34,7 @@ from millprep.infiles.json_shapes import (
 from millprep.infiles.part_schema import SetupTable
 from millprep.infiles.part_words import FaceWord, Names
 from millprep.model.assembled import Gap
-from millprep.model.carrying import CarriedBy
-from millprep.model.left import LEAVES
+from millprep.model.carrying import LEAVES, CarriedBy
 from millprep.model.part import FACES, Hold
 from millprep.model.shop import PositionMethod
 

@@ -8,10 +8,16 @@ from pydantic import StrictBool
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Room, Seconds, Size, Table
-from millprep.infiles.json_shapes import (
+from millprep.infiles.fields import (
     LENGTH,
     TEXT,
+    OneOf,
+    PositiveNumber,
+    ReadBy,
+    Room,
+    Seconds,
+    Size,
+    Table,
     either,
     just,
     one_of,

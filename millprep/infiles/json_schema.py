@@ -13,19 +13,23 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from millprep.infiles.assembly_schema import AssemblyTable
-from millprep.infiles.fields import OneOfItsWords, ReadBy, Table, as_list, words_of
-from millprep.infiles.holes import EXCLUSIVE
-from millprep.infiles.json_shapes import (
+from millprep.infiles.fields import (
     LENGTH,
     ROOM,
     SIZE,
     TEXT,
     Holds,
+    OneOfItsWords,
+    ReadBy,
     Shape,
+    Table,
+    as_list,
     either,
     one_of,
     some,
+    words_of,
 )
+from millprep.infiles.holes import EXCLUSIVE
 from millprep.infiles.part_schema import OppositeTable, PartTable
 from millprep.infiles.points import POINT
 from millprep.infiles.shop_schema import ShopTable

@@ -10,10 +10,12 @@ from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool, WrapValida
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
+    TEXT,
     Angle,
     CircleCount,
     ConeAngle,
     Count,
+    Holds,
     Length,
     Name,
     OneOf,
@@ -23,8 +25,8 @@ from millprep.infiles.fields import (
     StockSize,
     Table,
     Text,
+    takes,
 )
-from millprep.infiles.json_shapes import TEXT, Holds, takes
 from millprep.infiles.part_words import (
     AxisWord,
     BlockSize,

@@ -9,8 +9,22 @@ from millprep.base.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import Name, OneOf, ReadBy, Some, as_list, length_mm
-from millprep.infiles.json_shapes import LENGTH, SIZE, TEXT, either, just, some, table, takes
+from millprep.infiles.fields import (
+    LENGTH,
+    SIZE,
+    TEXT,
+    Name,
+    OneOf,
+    ReadBy,
+    Some,
+    as_list,
+    either,
+    just,
+    length_mm,
+    some,
+    table,
+    takes,
+)
 from millprep.infiles.points import Places, PointWords, as_places, as_point, as_points
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.part import Face

@@ -13,8 +13,7 @@ import math
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import length_mm
-from millprep.infiles.json_shapes import LENGTH, Shape, either, just, some, table, takes
+from millprep.infiles.fields import LENGTH, Shape, either, just, length_mm, some, table, takes
 from millprep.infiles.wording import accepted
 from millprep.model.part import (
     AXIS_FACES,

@@ -13,6 +13,10 @@ from millprep.base.findings import WordError
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.fields import (
+    ABOVE_NOTHING,
+    LENGTH,
+    ROOM,
+    SIZE,
     AnyCount,
     Name,
     OneOf,
@@ -23,17 +27,11 @@ from millprep.infiles.fields import (
     Size,
     Some,
     Table,
+    either,
     is_number,
+    just,
     length_mm,
     number_within,
-)
-from millprep.infiles.json_shapes import (
-    ABOVE_NOTHING,
-    LENGTH,
-    ROOM,
-    SIZE,
-    either,
-    just,
     one_of,
     some,
     takes,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import tomllib
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -10,11 +11,10 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from millprep.base.bounds import MOST_FAULTS, MOST_LEVELS
+from millprep.base import bounds
 from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
-from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.positions import Layout
 from millprep.infiles.positions import Path as KeyPath
@@ -30,6 +30,17 @@ _TOML = Kind(
     "save it from a plain text editor as UTF-8",
     "name a TOML file",
 )
+_HEADER = re.compile(r"^[ \t]*\[\[?[ \t]*[A-Za-z_\"'][^\[\],\n]*\]", re.MULTILINE)
+_MOST: dict[str | int, int] = {
+    **dict.fromkeys(("at", "chain", "skip"), bounds.MOST_HOLES),
+    **dict.fromkeys(("joint", "shared", "reamed_together", "handed_pair"), bounds.MOST_JOINTS),
+    "hole": bounds.MOST_TABLES,
+    "dimension": bounds.MOST_DIMENSIONS,
+    "setup": bounds.MOST_SETUPS,
+    "obstacle": bounds.MOST_OBSTACLES,
+    "tool": bounds.MOST_TOOLS,
+    "members": bounds.MOST_MEMBERS,
+}
 
 
 class WrittenFloat(float):
@@ -79,7 +90,7 @@ def read_document(path: str | Path) -> Document:
     text = text.replace("\r\n", "\n")
     if not text.strip():
         raise unreadable(name, "is empty", "write a starter with the command `new`")
-    refuse_large_text(text, name)
+    _refuse_large(text, name)
     data = _parse(text, name)
     document = Document(name, data, Layout(text, data), mark_of(content))
     _refuse(document, _long_lists(data))
@@ -120,7 +131,7 @@ def _parse(text: str, name: str) -> dict[str, Any]:
 def _is_too_deep(data: dict[str, Any]) -> bool:
     """Brackets alone cannot get past the parser; keys of thousands of dots can."""
     level: list[Any] = [data]
-    for _ in range(MOST_LEVELS):
+    for _ in range(bounds.MOST_LEVELS):
         inner = [
             value
             for each in level
@@ -133,38 +144,42 @@ def _is_too_deep(data: dict[str, Any]) -> bool:
     return True
 
 
+def _refuse_large(text: str, name: str) -> None:
+    """Raises MillprepError for a text of more tables or values than a file may hold."""
+    tables = sum(1 for _ in _HEADER.finditer(text))
+    values = text.count(",") + text.count("=")
+    counts = {"tables": (tables, bounds.MOST_TABLES), "values": (values, bounds.MOST_VALUES)}
+    for what, (count, most) in counts.items():
+        if count > most:
+            raise unreadable(name, f"holds {count:,} {what}", f"at most {most:,} in one file")
+
+
 def _refuse(document: Document, faults: Iterator[tuple[KeyPath, str, str]]) -> None:
     """Raises MillprepError with the faults: where, what, remedy."""
     told = Told(document.path)
-    for path, message, remedy in islice(faults, MOST_FAULTS):
+    for path, message, remedy in islice(faults, bounds.MOST_FAULTS):
         line, key = document.positions.line(path), key_words(path) or None
         told.tell(Finding("stop", "bad-value", message, remedy, told.path, line, key))
     told.raise_if_any()
 
 
-def _long_lists(data: dict[str, Any]) -> Iterator[tuple[KeyPath, str, str]]:
-    for path, count, most in long_lists(data):
-        yield path, f"{key_words(path) or 'the file'} holds {count:,} entries", f"at most {most:,}"
+def _long_lists(value: Any, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str, str]]:
+    """Lists and tables with more in them than they may hold."""
+    most = _MOST.get(path[-1] if path else "", bounds.MOST_IN_LIST)
+    if len(value) > most:
+        message = f"{key_words(path) or 'the file'} holds {len(value):,} entries"
+        yield path, message, f"at most {most:,}"
+        return
+    for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
+        if isinstance(inner, (dict, list)):
+            yield from _long_lists(inner, (*path, key))
 
 
-def _wild_figures(data: dict[str, Any]) -> Iterator[tuple[KeyPath, str, str]]:
+def _wild_figures(value: Any, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str, str]]:
     """nan, inf and whole numbers beyond the specification's range have no place in a workshop."""
-    for path, value in _figures(data, ()):
-        yield path, f"{_figure(value)} is not a figure that can be used", "give a plain number"
-
-
-def _figure(value: float) -> str:
-    return str(value) if isinstance(value, float) else "a whole number of over 19 figures"
-
-
-def _figures(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, float]]:
-    if isinstance(value, dict):
-        for key, inner in value.items():
-            if isinstance(inner, (dict, list, float, int)):
-                yield from _figures(inner, (*path, key))
-    elif isinstance(value, list):
-        for index, inner in enumerate(value):
-            if isinstance(inner, (dict, list, float, int)):
-                yield from _figures(inner, (*path, index))
-    elif not abs(value) < LARGEST_FIGURE:  # so asked, nan is caught too
-        yield path, value
+    for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
+        if isinstance(inner, (dict, list)):
+            yield from _wild_figures(inner, (*path, key))
+        elif isinstance(inner, (float, int)) and not abs(inner) < LARGEST_FIGURE:  # nan is caught
+            said = inner if isinstance(inner, float) else "a whole number of over 19 figures"
+            yield (*path, key), f"{said} is not a figure that can be used", "give a plain number"

@@ -8,6 +8,9 @@ from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
+    ABOVE_NOTHING,
+    SIZE,
+    TEXT,
     ConeAngle,
     Count,
     OneOf,
@@ -16,10 +19,12 @@ from millprep.infiles.fields import (
     Table,
     ToolLength,
     ToolRoom,
+    either,
     is_number,
     length_mm,
+    one_of,
+    takes,
 )
-from millprep.infiles.json_shapes import ABOVE_NOTHING, SIZE, TEXT, either, one_of, takes
 from millprep.infiles.part_words import DrillWord, ThreadWord
 from millprep.model.tools import ToolKind
 

@@ -16,8 +16,7 @@ from millprep.base.records import replace
 from millprep.matching.doubts import doubted_readings
 from millprep.matching.match import Match, MatchedHole, Wishes, match_part
 from millprep.matching.measured_places import Place, is_made_in, place_of
-from millprep.model.measured import Measured
-from millprep.model.moved import AsMeasured, Moved
+from millprep.model.measured import AsMeasured, Measured, Moved
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
 from millprep.setting.setups import Setup

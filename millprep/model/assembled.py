@@ -10,8 +10,7 @@ from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
-from millprep.model.carrying import CarriedBy
-from millprep.model.left import Leave
+from millprep.model.carrying import CarriedBy, Leave
 from millprep.model.part import Face, Hole, Part, SetupRequest
 from millprep.model.shop import PositionMethod
 from millprep.reference.heads import HeadKind

@@ -1,4 +1,4 @@
-"""Holes as measured: what a person read off the finished part, in millimetres."""
+"""Holes as measured, what a person read off the finished part; and those moved to fit them."""
 
 from __future__ import annotations
 
@@ -44,3 +44,29 @@ class Measured:
 
     def named(self, hole: str) -> MeasuredHole | None:
         return next((one for one in self.holes if one.hole == hole), None)
+
+
+@frozen
+class Moved:
+    """One hole, and by how much it is moved in the axes of the setup that was measured [mm]."""
+
+    hole: str
+    x_mm: float
+    y_mm: float
+
+
+@frozen
+class AsMeasured:
+    """What a file of readings does to a part.
+
+    file    : as the user gave it; moved : the holes that go elsewhere than the drawing has them
+    drilled : those that it names, taken as drilled; none where it is of a mate of the other hand
+    turn_deg : by which the readings are turned, where that is told and not corrected
+    is_elsewhere : because they were read in another setup, not because one hole shows no turn
+    """
+
+    file: str
+    moved: tuple[Moved, ...] = ()
+    drilled: tuple[str, ...] = ()
+    turn_deg: float | None = None
+    is_elsewhere: bool = False

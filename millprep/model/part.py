@@ -12,10 +12,9 @@ from typing import Literal, get_args
 
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units
-from millprep.model.carrying import Carrying
+from millprep.model.carrying import Carrying, Left
 from millprep.model.kinds import HoleKind
-from millprep.model.left import Left
-from millprep.model.moved import AsMeasured
+from millprep.model.measured import AsMeasured
 from millprep.reference.threads import Thread
 
 Face = Literal["top", "bottom", "front", "back", "left", "right"]

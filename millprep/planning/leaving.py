@@ -6,8 +6,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from millprep.base.records import replace
+from millprep.model.carrying import Left
 from millprep.model.kinds import DRILL, SPOT
-from millprep.model.left import Left
 from millprep.model.part import Hole, Mouth, Part
 
 

@@ -14,7 +14,7 @@ from millprep.base.records import replace
 
 if TYPE_CHECKING:
     from millprep.model.assembled import Assembly
-    from millprep.model.left import Left
+    from millprep.model.carrying import Left
     from millprep.model.part import Part
 
 NONE = "none"

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from millprep.base.records import replace
-from millprep.model.left import Left
+from millprep.model.carrying import Left
 from millprep.model.part import Part
 from millprep.sheets.document import Sayer, Sentence, Shown
 

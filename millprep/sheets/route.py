@@ -11,7 +11,7 @@ from millprep.assembly.job import MateOf, Visit
 from millprep.assembly.job_order import Route
 from millprep.assembly.saying import length_words
 from millprep.base.findings import Finding
-from millprep.model.left import Leave
+from millprep.model.carrying import Leave
 from millprep.model.shop import PositionMethod
 from millprep.planning.plan import Plan
 from millprep.planning.pull_list import pull_list

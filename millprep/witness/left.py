@@ -13,8 +13,8 @@ from typing import TypeVar
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
+from millprep.model.carrying import Left
 from millprep.model.kinds import HOLE_KINDS, SPOT
-from millprep.model.left import Left
 from millprep.model.part import Hole, Mouth, Part
 from millprep.reading.pages.sheet import ReadSection
 from millprep.reading.pages.slots import Said

@@ -12,8 +12,7 @@ import numpy as np
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.model.measured import Measured
-from millprep.model.moved import AsMeasured, Moved
+from millprep.model.measured import AsMeasured, Measured, Moved
 from millprep.model.part import Part
 from millprep.reading.pages.slots import Said
 from millprep.witness import Lay, from_part, to_part

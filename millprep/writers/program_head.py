@@ -11,7 +11,7 @@ from pathlib import PurePath
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import in_units
-from millprep.model.left import Left
+from millprep.model.carrying import Left
 from millprep.model.part import Part
 from millprep.model.tools import Cutter, EndMill, Tap
 from millprep.planning import Operation

@@ -12,8 +12,8 @@ from typing import Any
 import tomlkit
 
 from millprep.base.bounds import MOST_LEVELS
+from millprep.infiles.fields import Shape
 from millprep.infiles.json_schema import schema_of
-from millprep.infiles.json_shapes import Shape
 from millprep.infiles.positions import Path, value_end
 
 _FIGURE = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d*)(?:\.(?P<part>\d*))?")
