@@ -11,7 +11,7 @@ from millprep.base.records import replace
 from millprep.base.wording import Slot, templates, wording
 from millprep.model.part import FACES
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Shown, Table
-from millprep.witness.questions import QUESTIONS
+from millprep.witness.questions import questions_of
 from millprep.writers import written
 
 Change = Callable[[Sentence], Sentence | None]
@@ -117,9 +117,9 @@ def question_of(document: Document, slug: str, name: str) -> str:
     """What the witness asks of a slot, also of a slot of a part."""
     outer, _, inner = name.partition(".")
     if not inner:
-        return QUESTIONS[slug][name]
+        return questions_of(slug)[name]
     slots = templates(document.sheet)[slug].slots
-    return QUESTIONS[next(slot.part for slot in slots if slot.name == outer)][inner]
+    return questions_of(next(slot.part for slot in slots if slot.name == outer))[inner]
 
 
 def kind_of(document: Document, slug: str, name: str) -> object:

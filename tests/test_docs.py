@@ -35,7 +35,7 @@ from millprep.lookup import lookup
 from millprep.lookup.pages import text_of
 from millprep.reading.gcode import codes
 from millprep.reading.gcode.order import g_word
-from millprep.witness.questions import QUESTIONS
+from millprep.witness.questions import all_questions
 
 ROOT = Path(__file__).parent.parent
 PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").rglob("*.md")])
@@ -285,7 +285,7 @@ def _table_of_questions() -> str:
     """Every slot of every sheet, and what the witness asks of it."""
     lines = [
         f"| {slug.split(' {')[0]} | {'; '.join(_asked(*pair) for pair in asked.items())} |\n"
-        for slug, asked in QUESTIONS.items()
+        for slug, asked in all_questions().items()
         if asked
     ]
     return "".join(

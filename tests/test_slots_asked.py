@@ -17,7 +17,7 @@ from millprep.proven.preparation import prepare
 from millprep.proven.sheets import SHEETS, Asked
 from millprep.sheets.document import Document
 from millprep.sheets.folded import folded
-from millprep.witness.questions import QUESTIONS
+from millprep.witness.questions import COVERAGE, FILES, all_questions, questions_in
 
 PARTS = ("port-block", "crank-disc", "base-plate", "column-left")
 MAY_BE_LEFT_OUT = frozenset({"hand-by-holes"})
@@ -116,4 +116,20 @@ def test_every_slot_has_its_question_and_every_question_its_slot(sheet: str) -> 
     for group in wording(sheet).values():
         for template in (group.label, *group.templates):
             names = {slot.name for slot in template.slots if not slot.counts}
-            assert names == QUESTIONS.get(template.slug, {}).keys(), template.slug
+            assert names == all_questions().get(template.slug, {}).keys(), template.slug
+
+
+def test_every_question_is_of_a_template_and_stands_in_one_file() -> None:
+    known = {
+        template.slug
+        for path in FOLDER.glob("*.txt")
+        for group in wording(path.stem).values()
+        for template in (group.label, *group.templates)
+    }
+    asked = [slug for name in FILES for slug in questions_in(name)]
+    assert sorted(asked) == sorted(set(asked))
+    assert set(asked) - known == set()
+
+
+def test_no_file_of_questions_is_left_unread() -> None:
+    assert {path.stem for path in COVERAGE.glob("*")} == set(FILES)

@@ -134,8 +134,9 @@ def check_sound_words(section: ReadSection, complain: Tells[T]) -> Iterator[T]:
     for said in (*section.said, *of_rows, *heads.values()):
         for name, question in questions_of(said.slug).items() if said.slots else ():
             shown = said.slots.get(name)
-            if question.startswith("= ") and shown not in (None, question[2:]):
-                yield complain(f"{said.text}: {name} is {shown}, not {question[2:]}", said)
+            sound = question.removeprefix("= ")
+            if sound != question and shown is not None and not same_words(shown, sound):
+                yield complain(f"{said.text}: {name} is {shown}, not {sound}", said)
 
 
 def _check_stock(said: Said, part: Part, sheet: ReadSheet, complain: Tells[T]) -> Iterator[T]:
