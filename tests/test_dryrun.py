@@ -12,7 +12,8 @@ from numpy.testing import assert_allclose
 
 from millprep.base.findings import MillprepError, WordError
 from millprep.base.units import Units
-from millprep.cli.dryrun import dryrun as run
+from millprep.cli.dryrun import dryrun as command
+from millprep.cli.gathering import gathering
 from millprep.model.scene import Box, Disc, Scene
 from millprep.proven.stock_words import read_stock, scene_of
 
@@ -76,7 +77,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def dryrun(*files: Path, **options: Any) -> int:
-    return run(list(files), **options)
+    return gathering(command)(files=list(files), **options)
 
 
 def scene_of_words(stock: str, zero: str | None, units: Units) -> Scene:

@@ -18,7 +18,7 @@ from pypdf import PdfReader
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import is_own_unedited
-from millprep.cli.common import refuse_at_terminal
+from millprep.cli.common import form_of
 from millprep.infiles import read_part
 from millprep.model.part import Part
 from millprep.model.shop import Shop
@@ -334,9 +334,9 @@ class Screen(io.StringIO):
 def test_a_pdf_does_not_go_to_the_screen(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("sys.stdout", Screen())
     with pytest.raises(MillprepError, match="a PDF is not for the screen"):
-        refuse_at_terminal("pdf", None)
-    refuse_at_terminal("pdf", Path("sheet.pdf"))
-    refuse_at_terminal("text", None)
+        form_of("pdf", None, ("text", "pdf"))
+    assert form_of("pdf", Path("sheet.pdf"), ("text", "pdf")) == "pdf"
+    assert form_of("text", None, ("text", "pdf")) == "text"
 
 
 def test_dial_pages_of_one_hole(in_folder: Path) -> None:

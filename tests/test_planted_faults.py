@@ -18,6 +18,7 @@ import pytest
 from test_simulate_faults import CLEAN
 
 from millprep.cli.dryrun import dryrun
+from millprep.cli.gathering import gathering
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import DWELL, RAPID
@@ -96,7 +97,9 @@ def judged(bench: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict[s
     (bench / "plate.nc").write_bytes(text.encode())
     capsys.readouterr()
     shop = str(bench / "shop.toml")
-    dryrun([bench / "plate.nc"], part=bench / "plate.toml", shop=shop, format="json")
+    gathering(dryrun)(
+        files=[bench / "plate.nc"], part=bench / "plate.toml", shop=shop, format="json"
+    )
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)
     return answer
 

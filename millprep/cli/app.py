@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from millprep import __version__
+from millprep.cli.gathering import gathering
 from millprep.cli.running import as_command
 
 MODULES = {
@@ -46,7 +47,7 @@ def app(names: Collection[str] = MODULES) -> typer.Typer:
     group.callback()(_whole)  # so that it stays a group with one command in it
     for name in names:
         module = import_module(f"millprep.cli.{MODULES[name]}")
-        group.command()(as_command(getattr(module, name)))
+        group.command()(as_command(gathering(getattr(module, name))))
     return group
 
 

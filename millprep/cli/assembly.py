@@ -8,16 +8,15 @@ from typing import Annotated
 import typer
 
 from millprep.cli.common import (
-    chosen_format,
     emit,
     exit_status,
+    form_of,
     hand_over,
     print_findings,
-    refuse_at_terminal,
     refuse_ending,
     refuse_folder,
 )
-from millprep.cli.options import Force, Output, ShopName
+from millprep.cli.options import Out, ShopName
 from millprep.proven.assembly import (
     FORMS,
     PICTURE_ENDINGS,
@@ -31,6 +30,7 @@ from millprep.proven.assembly import (
 
 def assembly(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="the assembly file (TOML)")],
+    *,
     shop: ShopName = "metric",
     change: Annotated[
         list[str] | None,
@@ -43,28 +43,26 @@ def assembly(
     picture: Annotated[
         Path | None, typer.Option(metavar="FILE.svg|.pdf|.png", help="draw it put together")
     ] = None,
-    output: Output = None,
-    force: Force = False,
+    out: Out,
 ) -> int:
     """Whether parts made to their files go together."""
     if picture is not None:
         refuse_folder(picture)
         refuse_ending(picture, PICTURE_ENDINGS, "--picture: nothing is")
-    form = chosen_format(format, output, TRIAL_FORMS if change else FORMS)
-    refuse_at_terminal(form, output)
+    form = form_of(format, out.output, TRIAL_FORMS if change else FORMS)
     if change:  # tried, and told what changes with it; the file is left alone
         trial = tried(file, change, shop)
         if picture is not None:
-            emit(drawn(trial.after, picture.suffix.lower()), picture, force=force)
+            emit(drawn(trial.after, picture.suffix.lower()), picture, force=out.force)
         print_findings(trial.changed.new)
-        emit(trial.report(form), output, force=force)
+        emit(trial.report(form), out.output, force=out.force)
         return exit_status(trial.findings)
     found = judged(file, shop)
     if picture is not None:
-        emit(drawn(found, picture.suffix.lower()), picture, force=force)
+        emit(drawn(found, picture.suffix.lower()), picture, force=out.force)
     handed = report(found, form)
     if handed.data is None:
-        return hand_over(handed, form, output, force=force, called="report")
+        return hand_over(handed, form, out, called="report")
     print_findings(handed.findings)
-    emit(handed.data, output, force=force)
+    emit(handed.data, out.output, force=out.force)
     return exit_status(handed.findings)

@@ -25,6 +25,7 @@ from millprep.cli.terminal import shown
 
 if TYPE_CHECKING:
     from millprep.base.units import Units
+    from millprep.cli.options import Out
     from millprep.proven.moving import ToFit
     from millprep.proven.sheets import Handed
 
@@ -57,6 +58,14 @@ def refuse_ending(output: Path | None, endings: Sequence[str], what: str) -> Non
         raise stopped("unknown-word", message, remedy, str(output))
 
 
+def form_of(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
+    """The form of a sheet. Raises MillprepError where a PDF would go to the screen."""
+    form = chosen_format(given, output, accepted)
+    if form == "pdf" and output is None and sys.stdout.isatty():
+        raise stopped("unknown-word", "a PDF is not for the screen", "name a file: -o FILE.pdf")
+    return form
+
+
 def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
     """The format asked for, or the one that the output's ending names, or text."""
     if output is not None:
@@ -76,12 +85,6 @@ def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str
     if given not in accepted:
         raise stopped("unknown-word", f'no format "{given}"', f"accepted: {', '.join(accepted)}")
     return given
-
-
-def refuse_at_terminal(wanted: str, output: Path | None) -> None:
-    """Raises MillprepError where a file that is no text would go to the screen."""
-    if wanted == "pdf" and output is None and sys.stdout.isatty():
-        raise stopped("unknown-word", "a PDF is not for the screen", "name a file: -o FILE.pdf")
 
 
 def chosen_units(given: str | None) -> Units | None:
@@ -164,19 +167,14 @@ def findings_object(findings: Iterable[Finding]) -> dict[str, Any]:
 
 
 def hand_over(
-    handed: Handed,
-    form: str,
-    output: Path | None,
-    *,
-    force: bool,
-    called: str,
-    checked: Checked | None = None,
+    handed: Handed, form: str, out: Out, *, called: str, checked: Checked | None = None
 ) -> int:
     """Give out a finished sheet; 0, or 1 where a stop keeps it back."""
+    output = out.output
     if handed.data is None and form == "json":
         print(json_text(findings_object(handed.findings)), end="")
     if handed.data is not None:
-        emit(handed.data, output, force=force)
+        emit(handed.data, output, force=out.force)
     if checked is not None:
         is_made = handed.data is not None and output is None
         print_beside(handed.findings, checked, "made; " if is_made else "")

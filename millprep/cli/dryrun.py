@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +14,7 @@ import typer
 from millprep.base.findings import stopped
 from millprep.base.outfile import sealed, write_files
 from millprep.base.plain_text import clean
+from millprep.base.records import frozen
 from millprep.cli import options as option
 from millprep.cli.common import (
     chosen_format,
@@ -24,14 +27,52 @@ from millprep.cli.common import (
     state_of,
 )
 from millprep.cli.terminal import width
-from millprep.proven.dryrun import dry_run, traced
-from millprep.proven.moving import to_fit
-from millprep.proven.preparation import askew
-from millprep.proven.stacks import part_or_stack, refuse_program
+from millprep.proven.dryrun import DryRun, dry_run, traced
+from millprep.proven.stacks import refuse_program
 
 _WIDEST = 100
 Contents = list[tuple[str, Path, bytes]]
 """(option, path, bytes) of each file."""
+
+
+@frozen
+class Beside:
+    """What is drawn and listed beside the report."""
+
+    moves: Annotated[
+        Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")
+    ] = None
+    picture: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE.svg|.png|.pdf", help="three views to scale, and what is left"),
+    ] = None
+    html: Annotated[
+        Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
+    ] = None
+    section: Annotated[
+        list[str] | None,
+        typer.Option(metavar="HOLE", help="show it cut: a name, 'X20 Y10', a number"),
+    ] = None
+
+    def refuse(self) -> None:
+        """Raises MillprepError for what cannot be written."""
+        refuse_folder(self.moves, self.picture, self.html)
+        refuse_ending(self.picture, (".svg", ".png", ".pdf"), "--picture: nothing is")
+        refuse_ending(self.html, (".html", ".htm"), "--html: nothing is")
+        if self.section and self.picture is None and self.html is None:
+            message, remedy = "--section is drawn on a picture or page", "add --picture left.svg"
+            raise stopped("unknown-word", message, remedy)
+
+    def contents(self, made: DryRun) -> Contents:
+        found: Contents = []
+        if self.moves is not None:
+            found.append(("--moves", self.moves, made.moves_csv()))
+        if self.picture is not None:
+            picture = made.picture(self.picture.suffix.lower())
+            found.append(("--picture", self.picture, picture))
+        if self.html is not None:
+            found.append(("--html", self.html, made.page(self.html.suffix.lower())))
+        return found
 
 
 _Part = Annotated[
@@ -41,17 +82,6 @@ _Stock = Annotated[
     str | None, typer.Option(metavar="X,Y,Z", help='or "4 x 2 x 0.5 in", "dia 40 x 6"')
 ]
 _Zero = Annotated[str | None, typer.Option(metavar="X,Y,Z", help="faces, such as left,front,top")]
-_Moves = Annotated[Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")]
-_Picture = Annotated[
-    Path | None,
-    typer.Option(metavar="FILE.svg|.png|.pdf", help="three views to scale, and what is left"),
-]
-_Section = Annotated[
-    list[str] | None, typer.Option(metavar="HOLE", help="show it cut: a name, 'X20 Y10', a number")
-]
-_Html = Annotated[
-    Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
-]
 _Against = Annotated[
     list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
 ]
@@ -64,6 +94,7 @@ _Trace = Annotated[bool, typer.Option("--trace", help="each act as a line of JSO
 
 def dryrun(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="programs, in order")],
+    *,
     part: _Part = None,
     stack: option.Stack = None,
     stock: _Stock = None,
@@ -73,66 +104,42 @@ def dryrun(
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
     places: option.Places = None,
     pieces: option.Pieces = None,
-    skew: option.Skew = None,
-    skew_edge: option.SkewEdge = None,
-    assembly: option.Assembly = None,
-    as_measured: option.AsMeasured = None,
-    most_move: option.MostMove = None,
+    touched: option.Touched,
+    left: option.Left,
     tools: _Tools = None,
-    moves: _Moves = None,
-    picture: _Picture = None,
-    html: _Html = None,
-    section: _Section = None,
+    beside: Beside,
     against: _Against = None,
     trace: _Trace = False,
     format: option.ReportFormat = None,
-    output: option.Output = None,
-    force: option.Force = False,
+    out: option.Out,
 ) -> int:
     """What programs would do, one after another on the same stock, checked."""
-    form = chosen_format(format, output, ("text", "json"))
-    refuse_folder(moves, picture, html)
+    form = chosen_format(format, out.output, ("text", "json"))
     shown = chosen_units(units)
-    given = askew(skew, skew_edge, setup, shown)
-    refuse_ending(picture, (".svg", ".png", ".pdf"), "--picture: nothing is")
-    refuse_ending(html, (".html", ".htm"), "--html: nothing is")
-    if section and picture is None and html is None:
-        message, remedy = "--section is drawn on a picture or page", "add --picture left.svg"
-        raise stopped("unknown-word", message, remedy)
+    given = touched.askew(setup, shown)
+    beside.refuse()
     if stack is not None and part is None:
         raise stopped("unknown-word", "--stack without --part", "name the assembly: --part FILE")
-    made_of = part if part is None else part_or_stack(part, stack, shop)
+    made_of = None if part is None else option.OfPart(part, shop, stack).made_of
     refuse_program(made_of)
     asked = (made_of, shop, stock, zero, setup, shown, given, tools or (), places, pieces)
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)
         return exit_status(findings)
-    telling = _Telling() if sys.stderr.isatty() else None
-    try:
+    with _telling() as progress:
         made = dry_run(
             files,
             *asked,
-            assembly=assembly,
-            fitted=to_fit(as_measured, most_move),
+            assembly=left.assembly,
+            fitted=left.to_fit(),
             against=against or (),
-            sections=section or (),
-            progress=telling,
+            sections=beside.section or (),
+            progress=progress,
         )
-    finally:
-        if telling is not None:
-            telling.end()
-    contents: Contents = []
-    if moves is not None:
-        contents.append(("--moves", moves, made.moves_csv()))
-    if picture is not None:
-        contents.append(("--picture", picture, made.picture(picture.suffix.lower())))
-    if html is not None:
-        contents.append(("--html", html, made.page(html.suffix.lower())))
-    _hand_over(
-        made.json() if form == "json" else made.text(_columns(output)), contents, output, force
-    )
-    if form == "json" or output is not None:
+    text = made.json() if form == "json" else made.text(_columns(out.output))
+    _hand_over(text, beside.contents(made), out)
+    if form == "json" or out.output is not None:
         print_findings(made.findings)  # else they stand in the report
     return exit_status(made.findings)
 
@@ -142,6 +149,17 @@ def _columns(output: Path | None) -> int | None:
     if output is not None or not sys.stdout.isatty():
         return None
     return min(width(sys.stdout), _WIDEST)
+
+
+@contextmanager
+def _telling() -> Iterator[_Telling | None]:
+    """Somebody who is told, at a terminal; what is printed next begins on a line of its own."""
+    telling = _Telling() if sys.stderr.isatty() else None
+    try:
+        yield telling
+    finally:
+        if telling is not None:
+            telling.end()
 
 
 class _Telling:
@@ -166,10 +184,11 @@ class _Telling:
         self._file = ""
 
 
-def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) -> None:
+def _hand_over(text: str, contents: Contents, out: option.Out) -> None:
     """The report to stdout or its file, and the others to theirs: all of the files, or none."""
+    output = out.output
     if not contents:
-        emit(text, output, force=force)
+        emit(text, out.output, force=out.force)
         return
     if output is not None:
         contents = [("-o", output, sealed(text)), *contents]
@@ -179,9 +198,9 @@ def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) 
         if other != name:
             message = f"{other} and {name} name one file"
             raise stopped("unknown-word", message, "give each its own", str(path))
-    changed = set(write_files({path: data for _, path, data in contents}, force=force))
+    changed = set(write_files({path: data for _, path, data in contents}, force=out.force))
     for name, path, _ in contents:
         if name != "--moves":
             print(state_of(path, changed), file=sys.stderr)
     if output is None:
-        emit(text, None)
+        emit(text, out.output, force=out.force)

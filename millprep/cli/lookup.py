@@ -7,13 +7,14 @@ from typing import Annotated
 import typer
 
 from millprep.cli.asked import answered
-from millprep.cli.options import Force, Format, Output
+from millprep.cli.options import Format, Out
 
 
 def lookup(
     words: Annotated[
         list[str], typer.Argument(metavar="WORDS...", help='as "M6" or "clearance M5"')
     ],
+    *,
     shop: Annotated[
         str | None,
         typer.Option("--shop", metavar="NAME|FILE", help="whose drills, speeds, screws, plates"),
@@ -25,8 +26,7 @@ def lookup(
     full: Annotated[bool, typer.Option("--full", help="all that is known, not one screen")] = False,
     sketch: Annotated[bool, typer.Option("--sketch", help="a small drawing with a sum")] = False,
     format: Format = None,
-    output: Output = None,
-    force: Force = False,
+    out: Out,
 ) -> int:
     """Thread, drill, fit, screw, material or a quick sum: figures with their source."""
-    return answered(**locals())
+    return answered(words, shop, units, whole, full, sketch, format, out.output, out.force)

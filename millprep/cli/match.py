@@ -9,23 +9,30 @@ import typer
 
 from millprep.base.findings import WordError
 from millprep.cli import options as option
-from millprep.cli.common import chosen_format, chosen_units, hand_over, refuse_at_terminal
+from millprep.cli.common import chosen_units, form_of, hand_over
 from millprep.proven.matched import match_sheet
 from millprep.proven.measured import FORMS
+
+_Hand = Annotated[
+    str | None,
+    typer.Option(metavar="as-drawn|mirrored", help="how the holes were seen; default: by fit"),
+]
+_Mate = Annotated[
+    Path | None,
+    typer.Option(metavar="ASSEMBLY", help="the readings are of another part of this assembly"),
+]
 
 
 def match(
     part: option.PartFile,
+    *,
     measured: Annotated[
         Path, typer.Argument(metavar="MEASURED.csv", help="holes as measured: hole,x,y")
     ],
     shop: option.ShopName = "metric",
     units: option.Units = None,
     setup: option.Setup = None,
-    hand: Annotated[
-        str | None,
-        typer.Option(metavar="as-drawn|mirrored", help="how the holes were seen; default: by fit"),
-    ] = None,
+    hand: _Hand = None,
     keep_edges: Annotated[
         bool, typer.Option("--keep-edges", help="undo the fit: this part's own zero stays true")
     ] = False,
@@ -35,24 +42,19 @@ def match(
     noise: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="how far a reading may be wrong: 0.02 mm")
     ] = None,
-    mate: Annotated[
-        Path | None,
-        typer.Option(metavar="ASSEMBLY", help="the readings are of another part of this assembly"),
-    ] = None,
+    mate: _Mate = None,
     assembly: option.Assembly = None,
     format: option.PageFormat = None,
-    output: option.Output = None,
-    force: option.Force = False,
+    out: option.Out,
 ) -> int:
     """The coordinates that make this part fit one that is drilled already."""
-    form = chosen_format(format, output, FORMS)
-    refuse_at_terminal(form, output)
+    form = form_of(format, out.output, FORMS)
     if measured.suffix.lower() == ".toml" != part.suffix.lower():
         raise WordError(
             f"{part} is given as the part file, and {measured} as the readings",
             f"the part file comes first: millprep match {measured} {part}",
         )
-    handed = match_sheet(
+    asked = match_sheet(
         part,
         measured,
         shop,
@@ -66,4 +68,4 @@ def match(
         mate=mate,
         assembly=assembly,
     )
-    return hand_over(handed, form, output, force=force, called="match sheet")
+    return hand_over(asked, form, out, called="match sheet")

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millprep.base.findings import Finding, has_stop
+from millprep.base.findings import Finding, has_stop, stopped
 from millprep.base.outfile import write_files
 from millprep.base.plain_text import clean, counted, json_text
+from millprep.base.records import frozen
 from millprep.cli import options as option
 from millprep.cli.common import (
     Checked,
@@ -21,76 +22,86 @@ from millprep.cli.common import (
     print_beside,
     refuse_folder,
 )
-from millprep.proven.moving import to_fit
-from millprep.proven.partial import what_is_asked
-from millprep.proven.preparation import askew
-from millprep.proven.program import Program, programs
+from millprep.proven.preparation import length_mm
+from millprep.proven.program import Partial, Program, Programs, programs
 from millprep.proven.scope_said import ScopeSaid
-from millprep.proven.stacks import part_or_stack, words_of
+
+if TYPE_CHECKING:
+    from millprep.base.units import Units
+
+
+@frozen
+class PartOf:
+    """What is asked of a program beside all of it: a proving run, or a part."""
+
+    prove: Annotated[
+        str | None, typer.Option(metavar="HEIGHT", help="a proving run so far above the part")
+    ] = None
+    spindle: Annotated[bool, typer.Option("--spindle", help="a proving run with it turning")] = (
+        False
+    )
+    spots_only: Annotated[bool, typer.Option("--spots-only", help="a dimple at each hole")] = False
+    tool: Annotated[int | None, typer.Option(metavar="N", help="what this tool does alone")] = None
+    from_tool: Annotated[
+        int | None, typer.Option(metavar="N", help="a restart: from this tool on")
+    ] = None
+    from_hole: Annotated[
+        str | None, typer.Option(metavar="NAME", help="a restart: the first hole to make")
+    ] = None
+    leave_out: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="a hole that nothing enters")
+    ] = None
+
+    def asked(self, units: Units | None) -> Partial | None:
+        """As it is given on, None for all of it; units : of the height, mm where none are given."""
+        if units is not None and self.prove is None:
+            remedy = "leave it out: a program is written in the units of its control"
+            raise stopped("contradiction", "--units without --prove, whose height it is of", remedy)
+        asked = Partial(
+            prove_mm=length_mm("--prove", self.prove, units or "mm"),
+            is_turning=self.spindle,
+            spots_only=self.spots_only,
+            tool=self.tool,
+            from_tool=self.from_tool,
+            from_hole=self.from_hole,
+            leave_out=tuple(self.leave_out or ()),
+            units=units or "mm",
+        )
+        return None if asked == Partial() else asked
 
 
 def program(
-    part: option.PartFile,
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="FILE", help="the program's file")
     ],
-    shop: option.ShopName = "metric",
-    stack: option.Stack = None,
+    of: option.OfPart,
+    *,
     setup: option.Setup = None,
     places: option.Places = None,
     pieces: option.Pieces = None,
-    skew: option.Skew = None,
-    skew_edge: option.SkewEdge = None,
-    prove: Annotated[
-        str | None, typer.Option(metavar="HEIGHT", help="a proving run so far above the part")
-    ] = None,
-    spindle: Annotated[
-        bool, typer.Option("--spindle", help="a proving run with it turning")
-    ] = False,
-    spots_only: Annotated[bool, typer.Option("--spots-only", help="a dimple at each hole")] = False,
-    tool: Annotated[int | None, typer.Option(metavar="N", help="what this tool does alone")] = None,
-    from_tool: Annotated[
-        int | None, typer.Option(metavar="N", help="a restart: from this tool on")
-    ] = None,
-    from_hole: Annotated[
-        str | None, typer.Option(metavar="NAME", help="a restart: the first hole to make")
-    ] = None,
-    leave_out: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="a hole that nothing enters")
-    ] = None,
+    touched: option.Touched,
+    part_of: PartOf,
     units: option.Units = None,
-    assembly: option.Assembly = None,
-    as_measured: option.AsMeasured = None,
-    most_move: option.MostMove = None,
+    left: option.Left,
     format: Annotated[
         str | None, typer.Option("--format", metavar="text|json", help="of the report")
     ] = None,
     force: option.Force = False,
 ) -> int:
     """The drilling program(s), dry-run against the part before they are written."""
-    given, fitted = askew(skew, skew_edge, setup, None), to_fit(as_measured, most_move, setup)
+    given, fitted = touched.askew(setup, None), left.to_fit(setup)
     form = chosen_format(format, None, ("text", "json"))
     refuse_folder(output)
-    asked = what_is_asked(
-        prove,
-        chosen_units(units),
-        is_turning=spindle,
-        spots_only=spots_only,
-        tool=tool,
-        from_tool=from_tool,
-        from_hole=from_hole,
-        leave_out=tuple(leave_out or ()),
-    )
     made = programs(
-        part_or_stack(part, stack, shop),
-        shop,
+        of.made_of,
+        of.shop,
         setup=setup,
         file=output,
         given=given,
         places=places,
         pieces=pieces,
-        asked=asked,
-        assembly=assembly,
+        asked=part_of.asked(chosen_units(units)),
+        assembly=left.assembly,
         fitted=fitted,
     )
     kept_back = has_stop(made.findings)
@@ -99,26 +110,35 @@ def program(
     if form == "json":
         files = [_summary(one, one.path in changed) for one in made.files]
         sys.stdout.write(json_text({"files": files, **findings_object(made.findings)}))
-    found = made.findings if kept_back else _told_once(made.findings)
-    own_files = () if kept_back else {str(one.path) for one in made.files}
-    told = [one for one in found if one.severity != "note" or one.file not in own_files]
-    checked = Checked(made.checked, words_of(part, stack), shop, fitted)
-    print_beside(told, checked)
-    if own := [one for one in found if one not in told]:
-        print(_of_dry_run(own, checked), file=sys.stderr)
+    _tell(made, Checked(made.checked, of.called, of.shop, fitted), kept_back=kept_back)
     if kept_back and form != "json":
         print("nothing was written: see the stops above", file=sys.stderr)
     elif form != "json":
-        for one in made.files:
-            print(clean(_sentence(one, one.path in changed)))
-            if one.card_path is not None:
-                print(clean(f"{one.card_path}: its tools and what each stop asks for"))
-        print("Read back, dry-run and compared with the part: nothing found in what was checked.")
-        if prove is None:
-            print("A dry run is not an air cut: run it above the work first, hand on the stop.")
-        else:
-            print("Hand on the stop all the same: it is as high as zero and tools are right.")
+        _say(made.files, changed, is_proving=part_of.prove is not None)
     return 1 if kept_back else 0
+
+
+def _tell(made: Programs, checked: Checked, *, kept_back: bool) -> None:
+    """What was found; of programs that were written their own notes are only counted."""
+    found = made.findings if kept_back else _told_once(made.findings)
+    own_files = () if kept_back else {str(one.path) for one in made.files}
+    told = [one for one in found if one.severity != "note" or one.file not in own_files]
+    print_beside(told, checked)
+    if own := [one for one in found if one not in told]:
+        print(_of_dry_run(own, checked), file=sys.stderr)
+
+
+def _say(files: Sequence[Program], changed: Collection[Path], *, is_proving: bool) -> None:
+    """What was written, and what it is worth."""
+    for one in files:
+        print(clean(_sentence(one, one.path in changed)))
+        if one.card_path is not None:
+            print(clean(f"{one.card_path}: its tools and what each stop asks for"))
+    print("Read back, dry-run and compared with the part: nothing found in what was checked.")
+    if is_proving:
+        print("Hand on the stop all the same: it is as high as zero and tools are right.")
+    else:
+        print("A dry run is not an air cut: run it above the work first, hand on the stop.")
 
 
 def _of_dry_run(notes: Sequence[Finding], checked: Checked) -> str:

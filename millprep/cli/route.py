@@ -8,15 +8,8 @@ from typing import Annotated
 import typer
 
 from millprep.base.findings import WordError
-from millprep.cli.common import (
-    chosen_format,
-    emit,
-    exit_status,
-    hand_over,
-    print_findings,
-    refuse_at_terminal,
-)
-from millprep.cli.options import Force, Output, ShopName
+from millprep.cli.common import emit, exit_status, form_of, hand_over, print_findings
+from millprep.cli.options import Out, ShopName
 from millprep.proven.assembly import TRIAL_FORMS
 from millprep.proven.route import FORMS, changed_route
 from millprep.proven.route import route as proven_route
@@ -24,6 +17,7 @@ from millprep.proven.route import route as proven_route
 
 def route(
     file: Annotated[Path, typer.Argument(metavar="ASSEMBLY", help="the assembly file (TOML)")],
+    *,
     shop: ShopName = "metric",
     format: Annotated[
         str | None, typer.Option("--format", metavar="|".join(FORMS), help="how it is written")
@@ -35,16 +29,14 @@ def route(
     done: Annotated[
         str | None, typer.Option(metavar="1-7", help="steps done already, for --change")
     ] = None,
-    output: Output = None,
-    force: Force = False,
+    out: Out,
 ) -> int:
     """The whole job in order: which part first, which holes now and which later."""
-    form = chosen_format(format, output, TRIAL_FORMS if change else FORMS)
-    refuse_at_terminal(form, output)
+    form = form_of(format, out.output, TRIAL_FORMS if change else FORMS)
     if change:
         told, found = changed_route(file, change, done, shop, form)
         print_findings([one for one in found if one.severity == "stop"])
-        emit(told, output, force=force)
+        emit(told, out.output, force=out.force)
         return exit_status(found)
     if done is not None:
         raise WordError(
@@ -52,4 +44,4 @@ def route(
             "name the change: --change 'MEMBER: HOLE: KEY = VALUE'",
         )
     handed = proven_route(file, shop, form)
-    return hand_over(handed, form, output, force=force, called="route")
+    return hand_over(handed, form, out, called="route")

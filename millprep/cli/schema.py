@@ -7,16 +7,15 @@ from typing import Annotated
 import typer
 
 from millprep.cli.common import emit, refuse_folder
-from millprep.cli.options import Force, Output
+from millprep.cli.options import Out
 from millprep.proven.files import schema as schema_of
 
 
 def schema(
     kind: Annotated[str, typer.Argument(metavar="part|shop|assembly", help="the kind of file")],
-    output: Output = None,
-    force: Force = False,
+    out: Out,
 ) -> int:
     """The JSON Schema of a kind of file, for editors that complete and check by one."""
-    refuse_folder(output)
-    emit(schema_of(kind), output, force=force)
+    refuse_folder(out.output)
+    emit(schema_of(kind), out.output, force=out.force)
     return 0

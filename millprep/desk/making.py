@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from millprep.base.findings import Finding, MillprepError, WordError, has_stop, refusal_of
+from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
 from millprep.proven import assembly, route, sheets
@@ -201,29 +201,15 @@ def _of_assembly(source: Source, command: str, form: str, file: Path) -> Made:
 
 
 def _drawn(prepared: Prepared, paper: Paper, file: Path, wanted: Wanted) -> Made:
-    from millprep.proven.drawing import Wishes, drawings, purpose_of
+    from millprep.proven.drawing import Wishes, drawn_files
     from millprep.proven.measured import day_of
-    from millprep.proven.program import numbered_path
 
     asked = _UNITS.get(wanted.units)
-    units = asked or prepared.part.units
     is_template = "--template" in paper.command
     wishes = Wishes(is_template, wanted.measured_bars or None, wanted.paper or None, asked or "mm")
-    purpose = purpose_of(file.suffix, wishes, units, str(file), prepared.shop.paper)
-    setup = wanted.number("setup")
-    drawn = drawings(
-        prepared, file.suffix, units=units, setup=setup, purpose=purpose, date=day_of(None)
-    )
-    found = drawn[0].findings
-    if has_stop(found):
-        return Made({}, found)
-    several = len(drawn) > 1
-    files = {
-        str(numbered_path(file, one.setup if several else None, sheet=one.sheet)): one.data
-        for one in drawn
-        if one.data is not None
-    }
-    return Made(files, found)
+    setup, day = wanted.number("setup"), day_of(None)
+    files, found = drawn_files(prepared, file, wishes, units=asked, setup=setup, date=day)
+    return Made({str(path): data for path, data in files.items()}, found)
 
 
 def file_name(source: Source, paper: Paper, form: str, wanted: Wanted) -> str:

@@ -6,13 +6,14 @@ It is drawn from the sheet that the listing is written from; a drawing itself is
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import WordError, chosen_word, has_stop, stopped
+from millprep.base.findings import Finding, WordError, chosen_word, has_stop, stopped
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length
 from millprep.proven.letters import letters_lost
-from millprep.proven.preparation import Prepared, nothing_to_show, wanted_setup
+from millprep.proven.preparation import Prepared, nothing_to_show, numbered_path, wanted_setup
 from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
@@ -52,6 +53,31 @@ def drawings(
     return [
         Handed(one.data, found, one.setup, sheet=one.sheet) for one in drawn(sheet, ending, purpose)
     ]
+
+
+def drawn_files(
+    prepared: Prepared,
+    file: Path,
+    wishes: Wishes,
+    *,
+    units: Units | None = None,
+    setup: int | None = None,
+    date: str = "",
+) -> tuple[dict[Path, bytes], tuple[Finding, ...]]:
+    """The files of a drawing, several numbered after `file`, and what was found.
+
+    Raises MillprepError for what is wished of its paper and cannot be.
+    """
+    shown, ending = units or prepared.part.units, file.suffix.lower()
+    purpose = purpose_of(ending, wishes, shown, str(file), prepared.shop.paper)
+    sheets = drawings(prepared, ending, units=shown, setup=setup, purpose=purpose, date=date)
+    several = len(sheets) > 1
+    files = {
+        numbered_path(file, one.setup if several else None, sheet=one.sheet): one.data
+        for one in sheets
+        if one.data is not None
+    }
+    return files, sheets[0].findings
 
 
 def refuse_no_drawing(ending: str, file: str | None = None) -> None:

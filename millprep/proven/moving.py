@@ -33,13 +33,6 @@ class ToFit:
         return f" --as-measured {self.file}{most}"
 
 
-def to_fit(file: Path | None, most: str | None, setup: int | None = None) -> ToFit | None:
-    """The options of it, or None where they are not given."""
-    if file is None and most is not None:
-        raise WordError("--most-move without --as-measured", "name the file of readings too")
-    return None if file is None else ToFit(file, most, setup)
-
-
 def moved(part: Part, shop: Shop, asked: ToFit) -> tuple[Part, Part, list[Finding]]:
     """The part with its holes moved, the same as the witness moves them, and what was found.
 

@@ -7,31 +7,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, stopped
+from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.proven.preparation import Prepared, length_mm
+from millprep.proven.preparation import Prepared
 
 if TYPE_CHECKING:
-    from millprep.base.units import Units
     from millprep.model.partial import Partial
     from millprep.planning import SetupPlan
-
-
-def what_is_asked(prove: str | None, units: Units | None, **given: Any) -> Partial | None:
-    """The options of a proving run and of part of a program; None where there are none.
-
-    prove : the height in words, plain figures in units, or mm; given : the rest of `Partial`
-    """
-    from millprep.model.partial import Partial
-
-    height_mm = length_mm("--prove", prove, units or "mm")
-    if units is not None and prove is None:
-        remedy = "leave it out: a program is written in the units of its control"
-        raise stopped("contradiction", "--units without --prove, whose height it is of", remedy)
-    asked = Partial(prove_mm=height_mm, units=units or "mm", **given)
-    return None if asked == Partial() else asked
 
 
 def called(asked: Partial, setups: Sequence[SetupPlan]) -> str:

@@ -68,21 +68,6 @@ class Askew:
     units: Units | None = None
 
 
-def askew(
-    points: str | None, edge: str | None, setup: int | None, units: Units | None
-) -> Askew | None:
-    """The options of a skew, or None where they are not given; units : of the sheet."""
-    if points is None and edge is not None:
-        raise stopped(
-            "bad-skew",
-            "--skew-edge without --skew",
-            'give the two points touched: --skew "0,-5 80,-4.6"',
-        )
-    if points is None:
-        return None
-    return Askew(points, edge, setup, units)
-
-
 def prepare(
     part: Part | Path | str,
     shop: Shop | Path | str = "metric",
@@ -248,3 +233,27 @@ def length_mm(option: str, words: str | None, units: Units) -> float | None:
         return float(read_length(words, units))
     except WordError as error:
         raise WordError(f"{option}: {error.message}", error.remedy) from None
+
+
+def numbered_path(
+    file: Path,
+    setup: int | None,
+    tool: int | None = None,
+    place: int | None = None,
+    sheet: int | None = None,
+) -> Path:
+    """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order.
+
+    place : in that order, where the numbers of the tools do not tell it: NAME-setup1-06-tool01.nc
+    sheet : of a drawing of several sheets: NAME-setup1-sheet2.svg
+    """
+    name = file.stem
+    if setup is not None:
+        name += f"-setup{setup}"
+    if place is not None:
+        name += f"-{place:02d}"
+    if tool is not None:
+        name += f"-tool{tool:02d}"
+    if sheet is not None:
+        name += f"-sheet{sheet}"
+    return file.with_name(name + file.suffix)

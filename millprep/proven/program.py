@@ -10,12 +10,15 @@ from typing import TYPE_CHECKING
 from millprep.base.findings import Finding, has_stop, stopped, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
+from millprep.model.partial import Partial as Partial
+from millprep.model.partial import check_asked
 from millprep.proven.moving import ToFit
 from millprep.proven.partial import called, running_into
 from millprep.proven.preparation import (
     Askew,
     Prepared,
     nothing_to_show,
+    numbered_path,
     prepare,
     refuse_not_to_be_had,
     wanted_setup,
@@ -28,7 +31,6 @@ from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
-    from millprep.model.partial import Partial
     from millprep.model.scene import Scene
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
@@ -111,7 +113,6 @@ def programs(
     fitted : readings of drilled holes, that the rest is moved to fit
     Raises MillprepError for what cannot be judged.
     """
-    from millprep.model.partial import check_asked
     from millprep.planning import MACHINE_ORDER
 
     if asked is not None:
@@ -367,27 +368,3 @@ def _compared(
         by_own_rules=True,
         left_out=left_out,
     )
-
-
-def numbered_path(
-    file: Path,
-    setup: int | None,
-    tool: int | None = None,
-    place: int | None = None,
-    sheet: int | None = None,
-) -> Path:
-    """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order.
-
-    place : in that order, where the numbers of the tools do not tell it: NAME-setup1-06-tool01.nc
-    sheet : of a drawing of several sheets: NAME-setup1-sheet2.svg
-    """
-    name = file.stem
-    if setup is not None:
-        name += f"-setup{setup}"
-    if place is not None:
-        name += f"-{place:02d}"
-    if tool is not None:
-        name += f"-tool{tool:02d}"
-    if sheet is not None:
-        name += f"-sheet{sheet}"
-    return file.with_name(name + file.suffix)

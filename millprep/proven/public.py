@@ -226,7 +226,7 @@ def write(
                 contents |= each.written()
         elif isinstance(one, sheets.Handed) and one.data is not None:
             number = one.setup if len(several) > 1 else None
-            contents[program.numbered_path(Path(file), number, sheet=one.sheet)] = one.data
+            contents[preparation.numbered_path(Path(file), number, sheet=one.sheet)] = one.data
         else:
             raise MillprepError(*one.findings)
     return write_files(contents, force=force)

@@ -13,15 +13,12 @@ if TYPE_CHECKING:
     from millprep.model.part import Part
     from millprep.model.shop import Shop
 
-
-def words_of(file: Path, stack: str | None) -> Path | str:
-    """What a command line says for it."""
-    return file if stack is None else f'{file} --stack "{stack}"'
+    PartOrFile = Part | Path
 
 
 def part_or_stack(
     file: Path | str, stack: str | None = None, shop: Shop | Path | str = "metric"
-) -> Part | Path:
+) -> PartOrFile:
     """The part file, or the stack of that name of an assembly file; or the joint of that name:
     its members as its holes are carried over.
 

@@ -9,7 +9,7 @@ from millprep.base.findings import Finding, has_stop
 from millprep.base.records import anew, frozen
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.program import programs
-from millprep.proven.sheets import SHEETS, Handed, order_of, prove
+from millprep.proven.sheets import SHEETS, order_of, prove
 
 DRAWING, PROGRAM = "drawing", "program"
 UNMARKED = ("csv",)
@@ -58,27 +58,11 @@ def _made(
         whole = programs(*made_of, file=file)
         return {one.path: one.data for one in whole.files}, whole.findings
     if sheet == DRAWING:
-        return _drawn(file, prepared)
+        from millprep.proven.drawing import Wishes, drawn_files
+        from millprep.proven.measured import day_of
+
+        return drawn_files(prepared, file, Wishes(), date=day_of(None))
     order = order_of(sheet, "tool")
     plan = prepared if order == "tool" else prepare(*made_of, order)
     handed = prove(sheet, plan, form, file=str(file))
     return ({} if handed.data is None else {file: handed.data}), handed.findings
-
-
-def _drawn(file: Path, prepared: Prepared) -> tuple[dict[Path, bytes], tuple[Finding, ...]]:
-    from millprep.proven.drawing import Wishes, drawings, purpose_of
-    from millprep.proven.measured import day_of
-    from millprep.proven.program import numbered_path
-
-    units = prepared.part.units
-    purpose = purpose_of(file.suffix, Wishes(), units, str(file), prepared.shop.paper)
-    sheets: list[Handed] = drawings(
-        prepared, file.suffix.lower(), units=units, purpose=purpose, date=day_of(None)
-    )
-    several = len(sheets) > 1
-    files = {
-        numbered_path(file, one.setup if several else None, sheet=one.sheet): one.data
-        for one in sheets
-        if one.data is not None
-    }
-    return files, sheets[0].findings
