@@ -63,6 +63,7 @@ def _answer(needs: str, also: str, give: str) -> Answer:
     """ "ream size", "material class:2": "_" stands for a blank in a kind's name."""
     counts = [each.replace("_", " ").partition(":") for each in also.split()]
     uses = {name: int(count or (1 if name in _ONCE else _ANY)) for name, _, count in counts}
+    uses.setdefault("to", _ANY)  # "in inches": every page has both units
     choices = tuple(tuple(each.replace("_", " ").split("|")) for each in needs.split())
     return Answer(choices, uses, give)
 
@@ -72,13 +73,13 @@ _ABOUT = "speed feed oil pecks"
 _GRADES = "close normal loose coarse fine"
 _SCREW = "screw head nut bolt nearest"
 ANSWERS = (
-    _answer("circle|holes size", "holes divisions size:2 start point angle drill screw head",
+    _answer("circle|holes size|radius", "holes divisions radius size:2 start point angle spacing drill screw head",
             "quick:circle"),
     _answer("arc", "holes size:2 radius sweep point", "quick:arc"),
-    _answer("grid by|columns", "columns rows by:2 size:2 pitch spacing point holes", "quick:grid"),
+    _answer("grid|spacing by|columns", "grid columns rows by:2 size:2 pitch spacing point holes", "quick:grid"),
     _answer("sine size", "angle size:2", "quick:sine"),
     _answer("divide|ratio", "ratio divisions size angle plate circle turns", "quick:dividing"),
-    _answer("turns size", "size:2 lead divisions screw depth tpi", "quick:dial_turns"),
+    _answer("turns|lead size", "turns size:2 lead divisions screw pitch depth tpi", "quick:dial_turns"),
     _answer("points|inside|outside|finder point",
             "points point:3 outside inside bore finder size", "quick:three_points"),
     _answer("surface size", "speed drill material", "quick:spindle_speed"),
@@ -97,9 +98,10 @@ ANSWERS = (
             f"clearance drill form left right tpi {_GRADES} {_SCREW}",
             "screws:clearance_asked"),
     _answer("head|counterbore|countersink thread|size",
-            "head_size clearance form drill screw deep thick", "screws:head_asked"),
+            "head_size clearance form drill screw deep thick key", "screws:head_asked"),
     _answer("nut|flats|washer thread|size", "head head_size screw form major thick",
             "screws:bought_asked"),
+    _answer("key thread|size", "head head_size screw form", "screws:head_asked"),
     _answer("close|normal|loose thread|size", "screw form left right tpi head",
             "screws:clearance_asked"),
     _answer("centre_drill size", "drill", "things:centre_drill_asked"),
@@ -111,7 +113,7 @@ ANSWERS = (
     _answer("pipe size", "tap drill screw", "bought:pipe_asked"),
     _answer("press|slide|pivot|locate size", "pin limit", "things:purpose_asked"),
     _answer("class size", "class:2 limit pin bore", "things:fit_asked"),
-    _answer("spot_drill|countersink size", "angle depth deep", "quick:cone"),
+    _answer("tip|spot_drill|countersink size", "angle depth deep drill", "quick:cone"),
     _answer("no_table", "thread size head pin drill", "things:not_listed"),
     _answer("speed|feed|pecks|spotface|counterbore|bore size", _CUTS.replace("|", " ") + " depth",
             "cuts:material_wanted"),

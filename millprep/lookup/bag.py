@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 LONGEST_QUESTION = 160
 _WINDOW = 7  # words that a thing may take
 _NUMBER = r"-?(?:\d+\.?\d*|\.\d+)"
-_LENGTH = rf"(?:\d+[ -]\d+/\d+|\d+/\d+|{_NUMBER})(?: ?(?:mm|inches|inch|ins?|\"|thou))?"
+_LENGTH = rf"(?:\d{{1,2}}[ -]\d+/\d+|\d+/\d+|{_NUMBER})(?: ?(?:mm|inches|inch|ins?|\"|thou))?"
 
 
 @frozen
@@ -111,12 +111,15 @@ def bag_of(words: str, units: Units = "mm", with_materials: bool = False) -> Bag
     while place < len(tokens):
         for count in range(min(_WINDOW, len(tokens) - place), 0, -1):
             window = " ".join(tokens[place : place + count])
-            if (thing := _thing(window, context, units, with_materials)) is not None:
+            if (thing := _thing(window, context, with_materials)) is not None:
                 things.append(thing)
                 place += count
                 break
         else:
             token = tokens[place]
+            if apart := _apart(token, context):
+                tokens[place : place + 1] = apart
+                continue
             if token.casefold() not in HOLDING or len(tokens) == 1:
                 kind = "letter" if re.fullmatch(r"[A-Za-z]", token) else "unknown"
                 kinds = {"letter", "size"} if kind == "letter" else {"unknown"}
@@ -142,6 +145,17 @@ def _tokens(words: str) -> list[str]:
     return tokens
 
 
+def _apart(token: str, context: frozenset[str]) -> list[str]:
+    """ "M6tap" and "drill6mm" as two words; nothing where that gives no word and figure."""
+    for place in range(2, len(token) - 1):
+        parts = [token[:place], token[place:]]
+        figure = [each for each in parts if re.search(r"\d", each)]
+        word = [each for each in parts if each.isalpha() and each.casefold() in PHRASES]
+        if len(figure) == len(word) == 1 and _thing(figure[0], context, False) is not None:
+            return parts
+    return []
+
+
 def _context(tokens: Sequence[str]) -> frozenset[str]:
     """What the words of the bench in a question are about, taken without its figures."""
     text = f" {' '.join(tokens).casefold()} "
@@ -159,7 +173,7 @@ def _context(tokens: Sequence[str]) -> frozenset[str]:
     return frozenset(about)
 
 
-def _thing(window: str, context: frozenset[str], units: Units, materials: bool) -> Thing | None:
+def _thing(window: str, context: frozenset[str], materials: bool) -> Thing | None:
     text = window.casefold()
     is_sum = bool(context & SUMS)
     if materials and not is_sum and (found := _material(text)) is not None:
@@ -174,7 +188,7 @@ def _thing(window: str, context: frozenset[str], units: Units, materials: bool) 
 def _material(text: str) -> Any:
     from millprep.reference.materials import material_named, whole_material
 
-    text = re.sub(r"^en ?aw[ -]?(?=\d)", "", text)
+    text = re.sub(r"^en ?aw[ -]?(?=\d)|(?<=\d) steel$", "", text)
     if found := whole_material(SHORT_MATERIALS.get(text, text)):
         return found
     is_grade = " " not in text and re.search(r"[a-z].*\d|\d.*[a-z]|[a-z]{3}", text)
@@ -235,6 +249,10 @@ def _number(match: re.Match[str]) -> float:
     return float(_first(match))
 
 
+def _pair(match: re.Match[str]) -> tuple[float, float]:
+    return float(match[1]), float(match[2])
+
+
 def _count(match: re.Match[str]) -> int:
     return int(_first(match))
 
@@ -242,20 +260,22 @@ def _count(match: re.Match[str]) -> int:
 _DIA = r"(?:ø|⌀|dia\.?|diameter)? ?"
 _VALUES = (
     _value("deep depth", r"(?:(LENGTH) deep|(?:deep|depth) (LENGTH))", "depth"),
-    _value(",", r"(NUMBER),(NUMBER)", "point", lambda m: (float(m[1]), float(m[2]))),
+    _value(",", r"(NUMBER),(NUMBER)", "point", _pair),
+    _value("centre center", r"cent(?:re|er) (?:at )?(NUMBER)[ ,](NUMBER)", "point", _pair),
     _value("m/min", r"(NUMBER) ?m/min", "surface", _number),
     _value("ft/min fpm sfm sfpm", r"(NUMBER) ?(?:ft/min|sfm|fpm|sfpm)", "surface",
            lambda m: float(m[1]) * 0.3048),
     _value("rpm rev", r"(NUMBER) ?(?:rpm|rev/min|revs)", "revs", _number),
-    _value("rev turn", r"(NUMBER) ?(?:mm/rev|mm per rev|mm a rev|mm a turn)", "per-turn", _number),
+    _value("rev turn", r"(LENGTH) ?(?:/|per|a) ?(?:rev|turn)", "per-turn"),
     _value(": to", r"(NUMBER) ?(?::|to) ?1|1:(NUMBER)", "ratio", _number, "divide"),
     _value("to", r"(?:from )?(NUMBER) ?(?:deg|degrees)? to (NUMBER) ?(?:deg|degrees)?", "sweep",
-           lambda m: (float(m[1]), float(m[2])), "arc"),
-    _value("start", r"start(?:ing)?(?: at| angle| from)? (NUMBER) ?(?:deg|degrees)?", "start",
+           _pair, "arc"),
+    _value("start first", r"(?:start(?:ing)?|first)(?: hole)?(?: at| angle| from)? (NUMBER) ?(?:deg|degrees)?", "start",
            _number, "circle"),
     _value("d", r"(NUMBER) ?(?:deg|degrees?|d)(?: ?(NUMBER) ?(?:min|minutes|m|'))?", "angle",
            _angle),
-    _value("r", r"(?:radius|rad|r) ?(LENGTH)|(LENGTH) (?:radius|rad)", "radius", _first, "arc"),
+    _value("r", r"(?:radius|rad|r) ?(LENGTH)|(LENGTH) (?:radius|rad)", "radius", _first,
+           "arc circle"),
     _value("finder", r"(?:edge )?finder(?: of| tip)? (LENGTH)|(LENGTH) (?:edge )?finder", "finder"),
     _value("off hole on", r"(\d+) ?(?:off|holes?|on)", "holes", _count, "circle arc"),
     _value("column", r"(\d+) columns?", "columns", _count, "grid"),
@@ -270,12 +290,12 @@ _VALUES = (
            r"(?:lead)?screw(?: of| lead)? (LENGTH)|lead (LENGTH)|(LENGTH) lead ?screw",
            "lead", _first, "turns"),
     _value("x by", r"(NUMBER) ?(?:x|by) ?(NUMBER)(?: ?mm)?", "by", lambda m: (m[1], m[2]),
-           "grid taper-pin"),
+           "grid spacing taper-pin"),
     _value("# no num", r"(?:#|no\.? ?|number ?)(\d{1,4})", "numbered size", _count),
     _value("letter", r"letter ?([a-z])", "letter size"),
     _value("", _DIA + r"(\d+)", "number whole size"),
     _value("", _DIA + r"(NUMBER)", "number size"),
-    _value("/", _DIA + r"((?:\d+[ -])?\d+/\d+)", "fraction size"),
+    _value("/", _DIA + r"((?:\d{1,2}[ -])?\d+/\d+)", "fraction size"),
     _value("", _DIA + r"(LENGTH)\.?", "length size"),
 )  # fmt: skip
 """What the words hold, pattern, kinds, what is read, what the question must be about."""
@@ -284,7 +304,9 @@ _VALUES = (
 # --- threads --------------------------------------------------------------------------------------
 
 _FORM_FIRST = r"(bsf|bsw|ba|unc|unf|unef|me|whit|whitworth|bsp|bsc) (\S+(?: x \S+)?)"
-_METRIC_LONG = r"m ?(\d+(?:\.\d+)?) ?(x| ) ?(\d+(?:\.\d+)?)(?: ?mm)?"
+_METRIC_LONG = r"(m ?)?(\d+(?:\.\d+)?)(?: ?mm)? ?(x| ) ?(\d*\.?\d+)(?: ?mm)?"
+_THREADED = frozenset({"tap", "screw", "pitch", "core", "major", "effective", "coarse", "fine"})
+"""What a question is about that means a thread by "12mm x 1.5"."""
 _BARE = re.compile(r"(?:#|no\b\.?|number)? ?(?:\d+[ -](?=\d+/))?[\d./]+ ?(?:mm|in\.?|inch|\")?")
 
 
@@ -301,12 +323,14 @@ def _threads(text: str, context: frozenset[str]) -> tuple[tuple[Thread, ...], fl
     if found:
         if text.endswith(("6h", "2b")) and len(found) == 1:
             found = (read_thread(text),)
-    elif match := re.fullmatch(_METRIC_LONG, text):
-        major, second = float(match[1]), float(match[3])
-        if 0 < second < major / 4:
-            listed = threads_meant(f"m{match[1]}x{match[3]}")
+    elif (match := re.fullmatch(_METRIC_LONG, text)) and (match[1] or context & _THREADED):
+        major, second = float(match[2]), float(match[4])
+        if 0 < second < major / 4 and (match[1] or match[3] == "x"):
+            listed = threads_meant(f"m{match[2]}x{match[4]}")
             found = listed or (thread_by_formula(major, second),)
-        elif match[2] == "x" and second > major / 2 and (screws := threads_meant(f"m{match[1]}")):
+        elif match[1] and match[3] == "x" and second > major / 2 and (
+            screws := threads_meant(f"m{match[2]}")
+        ):
             return screws, second
     if not found:
         return None

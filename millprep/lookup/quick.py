@@ -6,13 +6,14 @@ goes with what has places. Imports layers 0 to 3.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import product
 from typing import Any
 
 from millprep.base.findings import WordError
-from millprep.base.units import read_length
+from millprep.base.units import Units, read_length
 from millprep.lookup.bag import Bag, length_mm
 from millprep.lookup.readings import Reading, percents
 from millprep.lookup.screws import threads_of
@@ -23,7 +24,7 @@ from millprep.sums.cutting import cone_depth_mm, ideal_rpm
 
 MOST_HOLES = bench.MOST_POINTS
 _RATIOS = (40.0, 60.0, 90.0)  # of worms; 40 in dividing heads, 60 and 90 in rotary tables
-_USUAL_ANGLE_DEG = 90.0
+_USUAL_ANGLE_DEG, _POINT_DEG = 90.0, 118.0  # of countersinks, and of the points of drills
 
 
 def _sum(
@@ -52,14 +53,15 @@ def _counted(count: int, remedy: str) -> int:
 
 
 def _holes_and_size(bag: Bag, remedy: str) -> tuple[int, float]:
-    """How many holes, and the size [mm]: "6 holes on 50", or "6 on 50"."""
-    sizes = bag.all("size")
-    if bag.has("holes", "divisions"):
-        count = bag.value("holes", bag.value("divisions"))
-        return _counted(count, remedy), bag.mm()
-    if len(sizes) < 2 or "whole" not in sizes[0].kinds:
+    """How many holes, and the size or radius [mm]: "6 holes on 50", "6 on 50", "6 radius 25"."""
+    sizes = [each.words for each in bag.all("size")]
+    sizes += [bag.value("radius")] if bag.has("radius") else []
+    count = bag.value("holes", bag.value("divisions"))
+    if count is None and len(sizes) > 1 and sizes[0].isdigit():
+        count = int(sizes.pop(0))
+    if count is None or not sizes:
         raise WordError("how many holes, and on what size?", remedy)
-    return _counted(int(sizes[0].value), remedy), bag.mm("size", 1)
+    return _counted(count, remedy), length_mm(sizes[-1 if bag.has("radius") else 0], bag.units)
 
 
 def _centre(bag: Bag) -> bench.Point:
@@ -73,7 +75,8 @@ def _centre(bag: Bag) -> bench.Point:
 
 def circle(bag: Bag) -> list[Reading]:
     """Holes on a bolt circle."""
-    count, circle_mm = _holes_and_size(bag, 'write "bolt circle 6 on 50"')
+    count, across_mm = _holes_and_size(bag, 'write "bolt circle 6 on 50"')
+    circle_mm = 2 * across_mm if bag.has("radius") else across_mm
     start, centre = bag.value("start", bag.value("angle", 0.0)), _centre(bag)
     points = bench.on_circle(count, circle_mm, start, centre)
     return [
@@ -95,11 +98,7 @@ def arc(bag: Bag) -> list[Reading]:
     remedy = 'write "arc 5 holes radius 30 from 0 to 90"'
     if not bag.has("sweep"):
         raise WordError("an arc goes from an angle to an angle", remedy)
-    if bag.has("radius") and bag.has("holes", "size"):
-        count = bag.value("holes") or int(Fraction(str(bag.all("size")[0].value)))
-        count, radius_mm = _counted(count, remedy), length_mm(bag.value("radius"), bag.units)
-    else:
-        count, radius_mm = _holes_and_size(bag, remedy)
+    count, radius_mm = _holes_and_size(bag, remedy)
     (start, end), centre = bag.value("sweep"), _centre(bag)
     points = bench.on_arc(count, radius_mm, start, end, centre)
     step = (end - start) / max(count - 1, 1)
@@ -199,8 +198,8 @@ def sine(bag: Bag) -> list[Reading]:
 
 
 def cone(bag: Bag) -> list[Reading]:
-    """How deep a spot drill or countersink goes for a cone of that diameter."""
-    angle = bag.value("angle", _USUAL_ANGLE_DEG)
+    """How deep a spot drill or countersink goes for a cone, or how long a drill's point is."""
+    angle = bag.value("angle", _POINT_DEG if bag.has("tip") else _USUAL_ANGLE_DEG)
     if not 10 <= angle <= 170:
         raise WordError(
             f"no countersink is ground to {angle:g} degrees", "write 60, 82, 90 or 118 deg"
@@ -280,13 +279,14 @@ def _indexed(share: Fraction, given: Reading, head: Reading, circles: list[int])
 
 def dial_turns(bag: Bag) -> list[Reading]:
     """Turns and divisions of a handle for a length: on the screw named, else on the shop's."""
-    length = bag.mm()
-    sizes = bag.all("size")
+    length, sizes = bag.mm(), bag.all("size")
+    is_inch = re.search(r'in|"', sizes[0].words, re.IGNORECASE)  # and so is a bare lead then
+    units: Units = "inch" if is_inch else bag.units
     if bag.has("lead", "tpi") or len(sizes) > 1:
         if bag.has("lead"):
-            lead_mm = length_mm(bag.value("lead"), bag.units)
+            lead_mm = length_mm(bag.value("lead"), units)
         else:
-            lead_mm = 25.4 / bag.value("tpi") if bag.has("tpi") else bag.mm("size", 1)
+            lead_mm = 25.4 / bag.value("tpi") if bag.has("tpi") else length_mm(sizes[1].words, units)
         if not bag.has("divisions"):
             raise WordError("how many divisions has the dial?",
                             'write "turns 37.3 mm lead 2.5 100 divisions"')  # fmt: skip
@@ -358,7 +358,7 @@ def surface_speed(bag: Bag) -> list[Reading]:
 
 def feed(bag: Bag) -> list[Reading]:
     """Feed a minute from feed a turn."""
-    per_turn, revs = bag.value("per-turn"), bag.value("revs")
+    per_turn, revs = length_mm(bag.value("per-turn"), bag.units), bag.value("revs")
     given = {"feed_mm_per_rev": per_turn, "rpm": revs}
     result = {"feed_mm_per_min": round(per_turn * revs, 3)}
     return [_sum("feed", "mm/min = mm a turn x rev/min", given, result)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
 
 from millprep.base.findings import WordError
 from millprep.base.records import replace
@@ -24,7 +24,7 @@ from millprep.reference.heads import Head, HeadKind, head_for, nut_for, washer_f
 from millprep.reference.threads import Thread, threads
 from millprep.sizes import either, same_size, screw_threads, size_word, threads_meant
 
-_FINE = ("UNF", "BSF", "metric fine")
+_FINE, _COARSE = ("UNF", "BSF", "metric fine"), ("UNC", "BSW")
 _ASKED = {
     "tap": "tapping drill", "effective": "pitch diameter", "pitch": "pitch",
     "core": "core, full thread", "major": "major diameter", "clearance": "clearance",
@@ -39,9 +39,10 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
     if bag.has("thread"):
         found = bag.value("thread")[0]
         if bag.has("fine"):
-            found = _of_size(found[0], _FINE)[::-1]  # the coarsest of them is the usual one
+            found = _fine(found)
     else:
         size, form = bag.all("size")[0].words.casefold(), bag.value("form", "")
+        size = re.sub(r"^number ?", "#", re.sub(r"^([\d.]+) ?mm$", r"m\1", size))
         found = threads_meant(f"{size} {form}".strip()) or threads_meant(size)
         if form and not threads_meant(f"{size} {form}"):
             return []
@@ -53,9 +54,9 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
             found = tuple(each for each in found if abs(each.major_mm / 25.4 - inches) < 1e-6
                           or each.series == "G")  # fmt: skip
         if bag.has("fine"):
-            found = tuple(each for each in found if each.series in _FINE)
-        elif bag.has("coarse") and any(each.series in ("UNC", "BSW") for each in found):
-            found = tuple(each for each in found if each.series in ("UNC", "BSW"))
+            found = _fine(found)
+        elif bag.has("coarse") and any(each.series in _COARSE for each in found):
+            found = tuple(each for each in found if each.series in _COARSE)
     if bag.has("tpi"):
         per_inch = bag.value("tpi")
         found = tuple(each for each in found if round(each.threads_per_inch, 3) == per_inch)
@@ -64,9 +65,11 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
     return list(found)
 
 
-def _of_size(thread: Thread, series: Iterable[str]) -> tuple[Thread, ...]:
-    alike = [each for each in threads() if each.series in series]
-    return tuple(each for each in alike if abs(each.major_mm - thread.major_mm) < 1e-6)
+def _fine(found: tuple[Thread, ...]) -> tuple[Thread, ...]:
+    """Those of them that are fine, else the fine ones of that size, the coarsest first: the usual."""
+    sizes = {each.major_mm for each in found}
+    alike = [each for each in threads() if each.series in _FINE and each.major_mm in sizes]
+    return tuple(each for each in found if each.series in _FINE) or tuple(reversed(alike))
 
 
 def thread_asked(bag: Bag) -> list[Reading]:
@@ -155,8 +158,8 @@ def head_asked(bag: Bag) -> list[Reading]:
     row = next((row for each, row in asked.items() if bag.has(each)), "head diameter")
     if kind == "hexagon head" and row == "head diameter":
         row = "across flats"
-    if bag.has("thick"):
-        row = "head height"
+    if bag.has("thick", "key"):
+        row = "head height" if bag.has("thick") else "key"
     return [head_reading(head, length) | {"asked": row} for head in _unlike(heads, meant)]
 
 
@@ -190,7 +193,8 @@ def bought_asked(bag: Bag) -> list[Reading]:
         what = "washer" if bag.has("washer") else "nut"
         size = bag.all("thread", "size")[0].words
         raise WordError(f"no table has a {what} for {shown(size)}", f'nearest: "M5 {what}"')
-    asked = {"asked": "thickness" if bag.has("washer") else "height"} if bag.has("thick") else {}
+    rows = {"thick": "thickness", "major": "outside"} if bag.has("washer") else {"thick": "height"}
+    asked = {"asked": row for kind, row in rows.items() if bag.has(kind)}
     return [reading | asked for reading in reversed(unique.values())]
 
 

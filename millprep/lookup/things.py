@@ -92,7 +92,8 @@ def drill_asked(bag: Bag) -> list[Reading]:
     readings = [drill_reading(drill) for drill in drills]
     for reading in readings if bag.drawer is not None else []:
         reading["nearest"]["drawer"] = nearest_of(bag.drawer or (), reading["diameter_mm"])
-    if not bag.has("drill", "nearest", "to", "letter"):
+    is_drill = bag.has("drill", "nearest", "to", "letter")
+    if not is_drill and not bag.all("size")[0].words.casefold().endswith("mm"):
         readings += [thread_reading(each) for each in threads_of(bag)]
     return readings
 

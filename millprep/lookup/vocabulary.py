@@ -13,13 +13,16 @@ _SAID: dict[str, str] = {
     "tap": "tap, tapping, taps, tapped, tap drill, tapping drill, tapping size, tap size, "
     "tapping drill size, tap drill size, tapping hole, tap hole, tapped hole, drill for tap, "
     "drill to tap, drill before tap, drill for tapping",
-    "drill": "drill, drills, drilling, drilled, drill bit, twist drill, drill size, drilled hole",
+    "drill": "drill, drills, drilling, drilled, drill bit, twist drill, drill size, drilled hole, "
+    "predrill, pre-drill, pre drill, pilot, pilot drill, pilot hole",
     "ream": "ream, reamer, reaming, reamed, machine reamer, reamed hole, reamer drill size, "
     "drill before reamer, reaming drill",
     "spot drill": "spot, spotting, spot drill, spot drilling, spotting drill",
     "counterbore": "counterbore, c'bore, cbore, c/bore, counter bore, counterbored, counterboring, "
     "counterbored hole",
-    "countersink": "countersink, countersinking, counter sink, c'sink, csink, countersunk hole",
+    "countersink": "countersink, countersinking, counter sink, c'sink, c/sink, csink, countersunk hole, cone, "
+    "cone depth, countersink depth",
+    "tip": "point length, length of point, drill point, point depth, drill tip",
     "spotface": "spotface, spot face, spotfacing",
     "bore": "bore, boring, boring head, bored, bored hole",
     "made": "reamed hole, drilled hole, tapped hole, bored hole, counterbored hole, "
@@ -30,16 +33,16 @@ _SAID: dict[str, str] = {
     "screw hole, bolt holes, screw holes",
     "pitch": "pitch, thread pitch, tpi, threads per inch",
     "effective": "pitch diameter, effective diameter, pitch dia",
-    "thick": "thickness, thick, height, high",
+    "thick": "thickness, thick, height, high, head height, head thickness",
     "core": "core, core diameter, core dia, minor, minor diameter, minor dia, root diameter",
     "major": "major, major diameter, major dia, outside diameter, od",
     "flats": "spanner, spanners, spanner size, across flats, a/f, af, wrench",
     "speed": "speed, speeds, rpm, rev/min, revs, spindle speed, cutting speed, speeds and feeds, "
     "speed and feed, feeds and speeds, rev per min, r/min, surface speed, m/min, "
-    "ft/min, sfm, fpm",
+    "ft/min, sfm, fpm, fast, how fast, revolutions",
     "feed": "feed, feeds, feed rate, feedrate",
-    "oil": "lubricant, coolant, cutting oil, cutting fluid, oil, lubrication",
-    "pecks": "peck, pecks, pecking, first peck",
+    "oil": "lubricant, coolant, cutting oil, cutting fluid, oil, lubrication, lube",
+    "pecks": "peck, pecks, pecking, first peck, peck depth, peck size",
     "percentage": "percentage, thread percentage, thread percent, percent, %, per cent, "
     "percent thread, % thread, percentage thread, percentage of thread",
     "engagement": "engagement, thread engagement, thread depth, depth of thread",
@@ -48,8 +51,9 @@ _SAID: dict[str, str] = {
     "screw": "screw, screws, thread, threads, stud, studs, machine screw",
     "deep": "deep, depth, how deep, tapping depth",
     "carbide": "carbide, solid carbide",
-    "nearest": "nearest, closest, nearest drill, closest drill, nearest drill to",
-    "head size": "head size, head, heads, head diameter, head height, head dia",
+    "nearest": "nearest, closest, near, nearest drill, closest drill, nearest drill to, nearest to, "
+    "closest to",
+    "head size": "head size, head, heads, head diameter, head dia",
     # bought things
     "nut": "nut, nuts, hexagon nut, hex nut, full nut",
     "washer": "washer, washers, plain washer, flat washer",
@@ -80,7 +84,7 @@ _SAID: dict[str, str] = {
     "arc": "arc",
     "grid": "grid, array",
     "spacing": "spacing, spaced, apart, pitched",
-    "sine": "sine bar, sinebar, sine table, sine plate, sine bar stack, sine",
+    "sine": "sine bar, sinebar, gauge blocks, slip gauges, slips, sine table, sine plate, sine bar stack, sine",
     "divide": "divide, dividing, division, index, indexing, dividing head, rotary table, worm",
     "turns": "turns, dial turns, handle turns, dial, handwheel, turns of the handle, leadscrew, "
     "lead screw, lead",
@@ -89,19 +93,20 @@ _SAID: dict[str, str] = {
     "outside": "outside, boss, external",
     "inside": "inside, internal",
     "to": "to mm, to inch, to inches, in mm, in inch, in inches, mm, inch, inches, convert, "
-    "in thou, to thou, to in, nearest 64th, 64th, 64ths, in 64ths, "
+    "in thou, to thou, thou, to in, nearest 64th, 64th, 64ths, in 64ths, "
     "as a fraction, "
     "fraction, fractional",
     # what is asked for at a bench and stands in no table yet
     "no table": "end mill, slot drill, milling cutter, fly cutter, split pin, rivet, circlip, "
     "keyway, clevis pin",
-    "key": "key, hexagon key, key size",
+    "key": "key, hexagon key, hex key, allen key, allen, socket key, key size",
 }
 _FORMS = "unc unf unef un nc nf nef bsw whit whitworth bsf ba me bsp bspp bsc cei cycle"
 FORMS = frozenset(_FORMS.split())
 HEADS = {
     **HEAD_NAMES,
-    "shcs": "socket head", "cap": "socket head", "cap screws": "socket head",
+    "shcs": "socket head", "cap": "socket head", "capscrew": "socket head",
+    "capscrews": "socket head", "allen screw": "socket head", "allen bolt": "socket head", "cap screws": "socket head",
     "socket": "socket head", "socket cap screw": "socket head", "socket screw": "socket head",
     "csk screw": "countersunk", "csk head": "countersunk", "csunk": "countersunk",
     "pan": "pan head", "pan screw": "pan head", "cheese": "cheese head",
@@ -110,6 +115,7 @@ HEADS = {
 PIPES = {"npt taper": "npt", "bsp taper": "bspt", "bsp tapered": "bspt"}
 SHORT_MATERIALS = {
     "steel": "mild steel", "ms": "mild steel", "iron": "cast iron", "ally": "aluminium",
+    "ali": "aluminium",
     "alu": "aluminium", "alloy": "aluminium", "bronze bush": "gunmetal", "plastic": "acetal",
 }  # fmt: skip
 """What a bare word is taken for; the answer names the material that it took."""
@@ -118,7 +124,7 @@ a an the for of on with at to in into my i is are what whats what's which how mu
 does need use using size sizes hole holes and from please get give me by dia diameter ø into
 through it its be this that drillsize x bit hss table be should can fit fits mill metal as per -
 & or any between rev min number show about tell find where want bar work material before centre
-center long metric imperial shaft rod 6h 2b light
+coordinates center long metric imperial shaft rod 6h 2b light
 """
 HOLDING = frozenset(_HOLDING.split())
 """They hold a question together and name nothing."""
@@ -141,6 +147,10 @@ SPOKEN = {
     "eighth": "1/8", "three eighths": "3/8", "five eighths": "5/8", "seven eighths": "7/8",
     "sixteenth": "1/16", "three sixteenths": "3/16", "five sixteenths": "5/16",
     "seven sixteenths": "7/16", "nine sixteenths": "9/16", "model engineer": "me",
+    "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8",
+    "nine": "9", "ten": "10", "twelve": "12", "quarter twenty": "1/4-20",
+    "quarter-twenty": "1/4-20", "eight thirty-two": "8-32", "ten thirty-two": "10-32",
+    "ten twenty-four": "10-24", "six thirty-two": "6-32",
 }  # fmt: skip
 """Sizes as they are said; the longest first."""
 SUMS = frozenset({"circle", "arc", "grid", "sine", "divide", "turns", "points"})
