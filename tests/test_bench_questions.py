@@ -72,11 +72,35 @@ def test_an_answer_is_one_screen(ask: str) -> None:
         lines = text_of(readings, sketch=sketch).splitlines()
         assert len(lines) <= SCREEN or sketch
         assert max(map(len, lines)) <= 80
+    if "sum" in readings[0]:
+        assert len(lines) > len(text_of(readings).splitlines()) + 2
     assert readings[0]["source_short"] in re.sub(r"\s+", " ", text_of(readings))
 
 
 def test_the_list_is_as_long_as_was_wanted() -> None:
     assert len(QUESTIONS) >= 150
+
+
+BY_EAR = tomllib.loads((Path(__file__).parent / "questions_by_ear.toml").read_text())
+HEARD = {ask: want for group in BY_EAR["group"] for ask, *want in group["questions"]}
+
+
+@pytest.mark.parametrize("ask", HEARD)
+def test_what_is_typed_in_a_hurry_is_answered_in_the_first_line(ask: str) -> None:
+    first, page, not_used = [*HEARD[ask], [], []][:3]
+    readings = lookup(ask)
+    text = text_of(readings, width=200)
+    assert readings[0]["not_used"] == not_used
+    assert [each for each in first if each not in text.splitlines()[0]] == []
+    assert [each for each in page if each not in " ".join(text.split())] == []
+    assert "not used" in text or not not_used
+
+
+def test_those_are_as_many_as_were_wanted() -> None:
+    """Nine in ten of them are answered at the first reading, every word used."""
+    named = [ask for ask, want in HEARD.items() if want[2:]]
+    assert len(HEARD) >= 150
+    assert len(named) + len(BY_EAR["refused"]) < len(HEARD) / 10
 
 
 AMBIGUOUS = [
@@ -150,7 +174,8 @@ def suggested(error: WordError) -> list[str]:
 
 
 REFUSED = [
-    *LIST["refused"]["questions"], "", "65%", "speed 8 mm", "spotface 12", "dowel 7", "#99",
+    *LIST["refused"]["questions"], *BY_EAR["refused"],
+    "", "65%", "speed 8 mm", "spotface 12", "dowel 7", "#99",
     "M6 5%", "roll pin 3.3", "washer 3BA", "taper pin 7 x 30", "taper pin no 2", "3/7 npt",
     "split pin 2", "M30 grub screw", "arc 3 holes radius 20", "grid 2.5 x 2 10", "turns for 20 mm",
     "nut 3/7", "three points 0,0 1,1", "bolt circle 50", "sine bar 100 95 deg", "centre drill 99",

@@ -479,6 +479,36 @@ def test_ba_hexagons_are_one_and_three_quarters_of_the_thread(number: int) -> No
     assert head.head_height_mm == pytest.approx(0.75 * thread.major_mm, abs=1e-6)
 
 
+@pytest.mark.parametrize("number", range(11))
+def test_ba_cheese_heads_are_one_and_a_half_threads_wide(number: int) -> None:
+    """BS 57 (from memory): 1.5 D across, 0.7 D high."""
+    thread = named(f"{number}BA")
+    head = head_for(thread, "cheese head")
+    assert head is not None and head.key_mm is None
+    assert head.head_diameter_mm == pytest.approx(1.5 * thread.major_mm)
+    assert head.head_height_mm == pytest.approx(0.7 * thread.major_mm)
+
+
+ISO_2936 = (0.7, 0.9, 1.3, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 14, 17, 19, 22, 24, 27, 30, 32, 36)
+KEYS: dict[HeadKind, tuple[float, float, float]] = {  # least and most of the thread; key of M6
+    "socket head": (0.7, 0.95, 5),
+    "button head": (0.5, 0.75, 4),
+    "countersunk": (0.5, 0.75, 4),
+}
+
+
+@pytest.mark.parametrize("kind", KEYS)
+def test_keys_of_socket_screws(kind: HeadKind) -> None:
+    """ISO 2936 (from memory) lists the keys that there are in millimetres."""
+    least, most, six_mm = KEYS[kind]
+    listed = [(each, head_for(each, kind)) for each in threads()]
+    keys = {each: head.key_mm for each, head in listed if head is not None and head.key_mm}
+    assert keys[named("M6")] == six_mm and keys[named("1/4-20 UNC")]
+    for thread, key_mm in keys.items():
+        assert least <= key_mm / thread.major_mm <= most, thread.designation
+        assert key_mm in ISO_2936 or not thread.series.startswith("metric")
+
+
 def test_a_bsf_nut_is_the_bsw_nut_of_the_size_below() -> None:
     """BS 190 and BS 1083 (from memory): 5/16 BSF and 1/4 BSW are both 0.525 in across flats."""
     fine, coarse = nut_for(named("5/16 BSF")), nut_for(named("1/4 BSW"))

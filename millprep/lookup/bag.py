@@ -16,6 +16,7 @@ from millprep.base.records import frozen
 from millprep.base.units import Units, plain_fractions, read_length, shown
 from millprep.lookup.vocabulary import (
     ASK,
+    FIGURES,
     FORMS,
     HEADS,
     HOLDING,
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 LONGEST_QUESTION = 160
 _WINDOW = 7  # words that a thing may take
 _NUMBER = r"-?(?:\d+\.?\d*|\.\d+)"
+_DIA = r"(?:ø|⌀|dia\.?|diameter)? ?"
 _LENGTH = rf"(?:\d{{1,2}}[ -]\d+/\d+|\d+/\d+|{_NUMBER})(?: ?(?:mm|inches|inch|ins?|\"|thou))?"
 
 
@@ -134,7 +136,7 @@ def _tokens(words: str) -> list[str]:
     if not text.strip() or len(text) > LONGEST_QUESTION or not text.isprintable():
         raise WordError(f"{shown(words)} is not a question for the tables", ASK)
     text = re.sub(r"[?!;:=]+(?=\s|$)|,(?=\s|$)|[()=]", " ", text)
-    for said, written in sorted(SPOKEN.items(), key=lambda pair: -len(pair[0])):
+    for said, written in SPOKEN.items():
         if said in text.casefold():
             text = re.sub(rf"\b{said}\b", written, text, flags=re.IGNORECASE)
     tokens: list[str] = []
@@ -208,11 +210,13 @@ def _classes(text: str) -> list[str]:
 def _named(text: str, window: str, context: frozenset[str]) -> Iterator[tuple[frozenset[str], Any]]:
     """What a window of words names, likeliest first."""
     if any(map(str.isdigit, text)) or text.startswith("letter"):
-        for hints, pattern, kinds, read, needed in _VALUES:
-            if (needed and not context & needed) or (hints and not any(map(text.count, hints))):
+        for hints, pattern, kinds, read, needed in FIGURES:
+            if (needed and context.isdisjoint(needed.split())) or (
+                hints and not any(map(text.count, hints.split()))
+            ):
                 continue
             if match := _pattern(pattern).fullmatch(text):
-                yield kinds, read(match)
+                yield frozenset(kinds.split()), _READ[read](match)
     if text in PHRASES:
         yield PHRASES[text], HEADS.get(text, PIPES.get(text, text))
     if text in FORMS:
@@ -226,79 +230,23 @@ def _first(match: re.Match[str]) -> str:
     return next(group for group in match.groups() if group is not None)
 
 
-def _angle(match: re.Match[str]) -> float:
-    return float(match[1]) + float(match[2] or 0) / 60
+_READ: dict[str, Callable[[re.Match[str]], Any]] = {
+    "first": _first,
+    "count": lambda match: int(_first(match)),
+    "number": lambda match: float(_first(match)),
+    "feet": lambda match: float(match[1]) * 0.3048,
+    "angle": lambda match: float(match[1]) + float(match[2] or 0) / 60,
+    "pair": lambda match: (float(match[1]), float(match[2])),
+    "two": lambda match: (match[1], match[2]),
+}
+"""How a figure of the table of words is read."""
 
 
 @cache
 def _pattern(text: str) -> re.Pattern[str]:
-    return re.compile(text.replace("LENGTH", _LENGTH).replace("NUMBER", _NUMBER))
-
-
-_Read = Callable[[re.Match[str]], Any]
-
-
-def _value(
-    hint: str, text: str, kinds: str, read: _Read = _first, needed: str = ""
-) -> tuple[tuple[str, ...], str, frozenset[str], _Read, frozenset[str]]:
-    """hint : what the words hold where the pattern can fit, so that few are ever compiled"""
-    return tuple(hint.split()), text, frozenset(kinds.split()), read, frozenset(needed.split())
-
-
-def _number(match: re.Match[str]) -> float:
-    return float(_first(match))
-
-
-def _pair(match: re.Match[str]) -> tuple[float, float]:
-    return float(match[1]), float(match[2])
-
-
-def _count(match: re.Match[str]) -> int:
-    return int(_first(match))
-
-
-_DIA = r"(?:ø|⌀|dia\.?|diameter)? ?"
-_VALUES = (
-    _value("deep depth", r"(?:(LENGTH) deep|(?:deep|depth) (LENGTH))", "depth"),
-    _value(",", r"(NUMBER),(NUMBER)", "point", _pair),
-    _value("centre center", r"cent(?:re|er) (?:at )?(NUMBER)[ ,](NUMBER)", "point", _pair),
-    _value("m/min", r"(NUMBER) ?m/min", "surface", _number),
-    _value("ft/min fpm sfm sfpm", r"(NUMBER) ?(?:ft/min|sfm|fpm|sfpm)", "surface",
-           lambda m: float(m[1]) * 0.3048),
-    _value("rpm rev", r"(NUMBER) ?(?:rpm|rev/min|revs)", "revs", _number),
-    _value("rev turn", r"(LENGTH) ?(?:/|per|a) ?(?:rev|turn)", "per-turn"),
-    _value(": to", r"(NUMBER) ?(?::|to) ?1|1:(NUMBER)", "ratio", _number, "divide"),
-    _value("to", r"(?:from )?(NUMBER) ?(?:deg|degrees)? to (NUMBER) ?(?:deg|degrees)?", "sweep",
-           _pair, "arc"),
-    _value("start first", r"(?:start(?:ing)?|first)(?: hole)?(?: at| angle| from)? (NUMBER) ?(?:deg|degrees)?", "start",
-           _number, "circle"),
-    _value("d", r"(NUMBER) ?(?:deg|degrees?|d)(?: ?(NUMBER) ?(?:min|minutes|m|'))?", "angle",
-           _angle),
-    _value("r", r"(?:radius|rad|r) ?(LENGTH)|(LENGTH) (?:radius|rad)", "radius", _first,
-           "arc circle"),
-    _value("finder", r"(?:edge )?finder(?: of| tip)? (LENGTH)|(LENGTH) (?:edge )?finder", "finder"),
-    _value("off hole on", r"(\d+) ?(?:off|holes?|on)", "holes", _count, "circle arc"),
-    _value("column", r"(\d+) columns?", "columns", _count, "grid"),
-    _value("row", r"(\d+) rows?", "rows", _count, "grid"),
-    _value("tpi", r"(\d+) ?tpi", "tpi", _count),
-    _value("div teeth grad", r"(?:screw )?(\d+) ?(?:div|divs|divisions?|teeth|graduations)",
-           "divisions", _count),
-    _value("circle plate hole",
-           r"(?:circle|plate) (\d+)|(\d+) (?:hole )?(?:circle|plate)|(\d+) hole", "plate", _count,
-           "divide"),
-    _value("screw lead",
-           r"(?:lead)?screw(?: of| lead)? (LENGTH)|lead (LENGTH)|(LENGTH) lead ?screw",
-           "lead", _first, "turns"),
-    _value("x by", r"(NUMBER) ?(?:x|by) ?(NUMBER)(?: ?mm)?", "by", lambda m: (m[1], m[2]),
-           "grid spacing taper-pin"),
-    _value("# no num", r"(?:#|no\.? ?|number ?)(\d{1,4})", "numbered size", _count),
-    _value("letter", r"letter ?([a-z])", "letter size"),
-    _value("", _DIA + r"(\d+)", "number whole size"),
-    _value("", _DIA + r"(NUMBER)", "number size"),
-    _value("/", _DIA + r"((?:\d{1,2}[ -])?\d+/\d+)", "fraction size"),
-    _value("", _DIA + r"(LENGTH)\.?", "length size"),
-)  # fmt: skip
-"""What the words hold, pattern, kinds, what is read, what the question must be about."""
+    return re.compile(
+        text.replace("DIA", _DIA).replace("LENGTH", _LENGTH).replace("NUMBER", _NUMBER)
+    )
 
 
 # --- threads --------------------------------------------------------------------------------------
@@ -328,8 +276,11 @@ def _threads(text: str, context: frozenset[str]) -> tuple[tuple[Thread, ...], fl
         if 0 < second < major / 4 and (match[1] or match[3] == "x"):
             listed = threads_meant(f"m{match[2]}x{match[4]}")
             found = listed or (thread_by_formula(major, second),)
-        elif match[1] and match[3] == "x" and second > major / 2 and (
-            screws := threads_meant(f"m{match[2]}")
+        elif (
+            match[1]
+            and match[3] == "x"
+            and second > major / 2
+            and (screws := threads_meant(f"m{match[2]}"))
         ):
             return screws, second
     if not found:

@@ -286,7 +286,9 @@ def dial_turns(bag: Bag) -> list[Reading]:
         if bag.has("lead"):
             lead_mm = length_mm(bag.value("lead"), units)
         else:
-            lead_mm = 25.4 / bag.value("tpi") if bag.has("tpi") else length_mm(sizes[1].words, units)
+            lead_mm = (
+                25.4 / bag.value("tpi") if bag.has("tpi") else length_mm(sizes[1].words, units)
+            )
         if not bag.has("divisions"):
             raise WordError("how many divisions has the dial?",
                             'write "turns 37.3 mm lead 2.5 100 divisions"')  # fmt: skip

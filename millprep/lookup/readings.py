@@ -290,7 +290,7 @@ def head_reading(head: Head, length_mm: float | None = None) -> Reading:
     """
     sizes = figures(
         head, "head_diameter_mm", "head_height_mm", "across_flats_mm", "counterbore_diameter_mm",
-        "counterbore_depth_mm", "angle_deg",
+        "counterbore_depth_mm", "angle_deg", "key_mm",
     )  # fmt: skip
     if length_mm is not None:
         thread = threads_meant(head.screw.removesuffix(head.kind).strip().casefold(), True)[0]

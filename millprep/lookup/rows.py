@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable
 
 from millprep.lookup.readings import Reading
-from millprep.lookup.sum_rows import sum_rows
+from millprep.lookup.sum_rows import microns, sum_rows
 
 NEAR_SHARE = 0.25  # a drill further off than this share of the size helps nobody
 Row = tuple[str, str]
@@ -17,12 +17,12 @@ Row = tuple[str, str]
 
 def _both(mm: float) -> str:
     """A length in both units, in columns."""
-    return f"{mm:>8.3f} mm  {mm / 25.4:>8.4f} in"
+    return f"{microns(mm):>8} mm  {mm / 25.4:>8.4f} in"
 
 
 def _called(designation: str, mm: float) -> str:
     """A drill with what it measures: "#7 (5.105 mm, 0.2010 in)", "5 mm (0.1969 in)"."""
-    own = "" if designation.endswith(" mm") else f"{mm:.3f} mm, "
+    own = "" if designation.endswith(" mm") else f"{microns(mm)} mm, "
     return f"{designation} ({own}{mm / 25.4:.4f} in)"
 
 
@@ -91,7 +91,7 @@ def _tapping_rows(reading: Reading) -> list[Row]:
         left = drill["percent_thread"]
         inside = {True: ", inside", False: ", outside", None: ""}[drill["inside_limits"]]
         limits = f"{inside} {reading['limits_class']}" if inside else ""
-        value = f"{drill['diameter_mm']:>8.3f} mm  {left[convention]:>3.0f} %{limits}"
+        value = f"{microns(drill['diameter_mm']):>8} mm  {left[convention]:>3.0f} %{limits}"
         rows.append((drill["designation"], value))
     rows.append(("convention", reading["convention_words"]))
     return [*rows, *((f"all, {each['designation']}", _percents(each["percent_thread"]))
@@ -114,7 +114,7 @@ def _engagement_rows(reading: Reading) -> list[Row]:
 
 def _drill_rows(reading: Reading) -> list[Row]:
     mm = reading["diameter_mm"]
-    rows = [("diameter", f"{mm:.3f} mm, {mm / 25.4:.4f} in")]
+    rows = [("diameter", f"{microns(mm)} mm, {mm / 25.4:.4f} in")]
     for series, near in reading["nearest"].items():
         label = "in the drawer" if series == "drawer" else f"{series} drills"
         rows.append((label, _sides(near, mm)))
@@ -212,7 +212,7 @@ def _taper_pin_rows(reading: Reading) -> list[Row]:
 
 
 def _head_rows(reading: Reading) -> list[Row]:
-    rows = _lengths(reading, "head diameter", "head height", "across flats")
+    rows = _lengths(reading, "head diameter", "head height", "across flats", "key")
     if reading["angle_deg"] is not None:
         to = reading["head_diameter_mm"]
         rows.append(("countersink", f"{reading['angle_deg']:g} degrees, to {to:g} mm"))

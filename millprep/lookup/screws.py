@@ -66,7 +66,7 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
 
 
 def _fine(found: tuple[Thread, ...]) -> tuple[Thread, ...]:
-    """Those of them that are fine, else the fine ones of that size, the coarsest first: the usual."""
+    """Those of them that are fine, else those of that size, the coarsest first as the usual one."""
     sizes = {each.major_mm for each in found}
     alike = [each for each in threads() if each.series in _FINE and each.major_mm in sizes]
     return tuple(each for each in found if each.series in _FINE) or tuple(reversed(alike))
@@ -194,8 +194,8 @@ def bought_asked(bag: Bag) -> list[Reading]:
         size = bag.all("thread", "size")[0].words
         raise WordError(f"no table has a {what} for {shown(size)}", f'nearest: "M5 {what}"')
     rows = {"thick": "thickness", "major": "outside"} if bag.has("washer") else {"thick": "height"}
-    asked = {"asked": row for kind, row in rows.items() if bag.has(kind)}
-    return [reading | asked for reading in reversed(unique.values())]
+    asked = [{"asked": row} for kind, row in rows.items() if bag.has(kind)]
+    return [reading | (asked or [{}])[0] for reading in reversed(unique.values())]
 
 
 def _bought(thread: Thread, is_washer: bool) -> Reading | None:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from millprep.lookup.readings import Reading
+from millprep.lookup.vocabulary import DRAWINGS
 
 _WIDE, _HIGH = 44, 17  # of the drawing of places, in letters: one is about twice as high as wide
 Row = tuple[str, str]
@@ -18,8 +19,14 @@ def sum_rows(reading: Reading) -> list[Row]:
     return [*rows, ("formula", reading["formula"])]
 
 
+def microns(mm: float) -> str:
+    """A length to the micron; a half one keeps its own decimal, as in 1/16 in, 1.5875 mm."""
+    is_half = round(abs(mm) * 1e4, 3) % 10 == 5
+    return f"{mm:.4f}" if is_half else f"{mm:.3f}"
+
+
 def _both(mm: float) -> str:
-    return f"{mm:.3f} mm ({mm / 25.4:.4f} in)"
+    return f"{microns(mm)} mm ({mm / 25.4:.4f} in)"
 
 
 def _at(x_mm: float, y_mm: float) -> str:
@@ -87,12 +94,13 @@ def _three(given: Given, result: Given) -> list[Row]:
 
 
 def _length(given: Given, result: Given) -> list[Row]:
-    off = result["off_mm"]
+    off, inches = result["off_mm"], f"{result['in']:.6f}"
+    inches = inches if inches.endswith("5") else f"{result['in']:.5f}"
     away = (
         "exactly" if not round(off, 4) else f"{abs(off):.3f} mm {'under' if off > 0 else 'over'} it"
     )
     rows = [
-        (given["words"], f"= {result['mm']:.4f} mm = {result['in']:.5f} in"),
+        (given["words"], f"= {result['mm']:.4f} mm = {inches} in"),
         ("nearest 64th", f"{result['nearest_64th']} in, {away}"),
     ]
     if result["drill"]:
@@ -141,31 +149,6 @@ _RESULTS: dict[str, Callable[[Given, Given], list[Row]]] = {
 
 # --- small drawings -------------------------------------------------------------------------------
 
-_DRAWN = {
-    "sine-bar": r"""
-                    o
-          bar  .-'  |
-          .-'       | stack
-      o-'  angle    |
-    -------------------- plate""",
-    "cone-depth": r"""
-    ----.--- cone ---.---- face
-         \          /   ^
-          \  angle /    | depth
-           \      /     v""",
-    "dividing": r"""
-        1   2   3   4   5      holes of the circle
-        o---o---o---o---o
-          1   2   3   4        spaces: count these, the pin stands in hole 1""",
-    "dial-turns": r"""
-    |....|....|....|....|      divisions of the dial, numbered to one turn
-         ^ index line: whole turns first, then on to the division""",
-    "speed": r"""
-       .---.   pi x diameter passes the edge in a turn
-      (  d  )
-       '---'""",
-}
-
 
 def sketch_of(reading: Reading) -> list[str]:
     """The drawing of a sum in lines of letters; none for what is no sum."""
@@ -175,8 +158,7 @@ def sketch_of(reading: Reading) -> list[str]:
     if slug == "three-points":
         points = [*reading["given"]["points_mm"], result["centre_mm"]]
         return _plotted([tuple(each) for each in points], last="+")
-    drawn = _DRAWN.get(slug, "")
-    return drawn.strip("\n").splitlines()
+    return DRAWINGS.get(slug, "").splitlines()
 
 
 def _plotted(points: list[tuple[float, ...]], last: str = "") -> list[str]:

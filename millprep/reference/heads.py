@@ -39,6 +39,7 @@ _TABLES: dict[tuple[str, HeadKind], tuple[str, ...]] = {
     ("inch", "pan head"): ("heads-pan-inch",),
     ("inch", "hexagon head"): ("heads-hexagon-inch",),
     ("BA", "countersunk"): ("heads-countersunk-ba",),
+    ("BA", "cheese head"): ("heads-cheese-ba",),
     ("BA", "hexagon head"): ("heads-hexagon-ba",),
     ("Whitworth", "countersunk"): ("heads-countersunk-whitworth",),
 }
@@ -64,6 +65,7 @@ class Head:
     counterbore_diameter_mm, counterbore_depth_mm : of the recess for a socket head
     angle_deg : of the countersink
     across_flats_mm : of a hexagon
+    key_mm : of a hexagon socket
     """
 
     screw: str
@@ -75,6 +77,7 @@ class Head:
     angle_deg: float | None
     source: Source
     across_flats_mm: float | None = None
+    key_mm: float | None = None
 
 
 @frozen
@@ -175,4 +178,5 @@ def _head(screw: str, kind: HeadKind, row: Row, source: Source) -> Head:
         angle_deg=None if angle is None else float(angle),
         source=source,
         across_flats_mm=flats_mm,
+        key_mm=figure_mm(row, "key"),
     )
