@@ -8,7 +8,7 @@ import pytest
 from jobs import BLOCK, EXAMPLE_PARTS, millprep, part_text
 
 from millprep.infiles import read_shop
-from millprep.planning import batch
+from millprep.planning import table
 from millprep.proven.preparation import prepare
 
 HOLES = """
@@ -52,9 +52,9 @@ def test_each_step_is_made_once_at_each_piece(path: Path) -> None:
     """The union of the clampings is so many times the steps of the part, no step twice."""
     prepared = prepare(path, cures=False)
     for pieces, alone in ((n, one) for n in (2, 5) for one in prepared.plan.setups):
-        plan = batch.batched(prepared.plan, pieces)
+        plan = table.batched(prepared.plan, pieces)
         setup = next(one for one in plan.setups if one.setup.number == alone.setup.number)
-        visits = batch.visits_of(setup, pieces)
+        visits = table.visits_of(setup, pieces)
         made = Counter((visit.piece, step) for visit in visits for step in visit.steps)
         assert set(made.values()) == {1}
         assert Counter(setup.operations) == Counter(alone.operations)
@@ -127,16 +127,16 @@ def test_clampings_by_name_are_counted(
 ) -> None:
     from millprep.sheets import batch_words
 
-    right = batch.visits_of
+    right = table.visits_of
 
-    def wrong(*given: Any) -> list[batch.Visit]:
+    def wrong(*given: Any) -> list[table.Visit]:
         visits = right(*given)
         if fault == "a step twice":
-            return [*visits[:-1], batch.Visit(visits[-1].piece, (*visits[-1].steps, 1))]
+            return [*visits[:-1], table.Visit(visits[-1].piece, (*visits[-1].steps, 1))]
         if fault == "a piece left out":
             return [one for one in visits if one.piece != 2]
         first, *others = visits
-        parts = batch.Visit(1, first.steps[:2]), batch.Visit(1, first.steps[2:])
+        parts = table.Visit(1, first.steps[:2]), table.Visit(1, first.steps[2:])
         return [parts[0], *others, parts[1]]
 
     monkeypatch.setattr(batch_words, "visits_of", wrong)

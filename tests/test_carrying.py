@@ -32,7 +32,7 @@ from millprep.base.records import replace
 from millprep.base.wording import wording
 from millprep.cli import main
 from millprep.model.part import Part
-from millprep.planning.punches import punch_for
+from millprep.planning.drawer import punch_for
 from millprep.proven.assembly import judged, report
 from millprep.proven.carrying import BY_HAND
 from millprep.proven.excerpt import steps_of

@@ -16,11 +16,10 @@ from scipy.sparse.linalg import lsqr
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.checks.closing import Link, by_others_mm, residuals_mm
-from millprep.checks.dimensions import dimensions
-from millprep.checks.figure_slips import slips
-from millprep.checks.misread import allowance_mm, fewest_changes
+from millprep.checks.misread import allowance_mm, fewest_changes, slips
+from millprep.checks.plan_dimensions import Link, by_others_mm, residuals_mm
 from millprep.checks.registry import Job
+from millprep.checks.rules import dimensions
 from millprep.infiles import mirrored, read_part
 from millprep.infiles.restated import Restated, restated
 from millprep.model.part import Dimension, Part

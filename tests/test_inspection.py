@@ -27,8 +27,7 @@ from millprep.inspection.limits import (
     zone_of,
 )
 from millprep.inspection.locate import PlaceReading, placed
-from millprep.inspection.reach import unreached_findings
-from millprep.inspection.report import coarse_findings, findings_of
+from millprep.inspection.report import coarse_findings, findings_of, unreached_findings
 from millprep.inspection.verdicts import measured_bore
 from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import FACE_AXIS, HIGH_FACES, Part

@@ -11,10 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, plan_of, setups_of
 
-from millprep.planning.cells import nearest_neighbour_route
+from millprep.planning.numbering import SAME_ROW_MM, in_rows
 from millprep.planning.ordering import is_crossed
-from millprep.planning.route import short_route
-from millprep.planning.rows import SAME_ROW_MM, in_rows
+from millprep.planning.route import nearest_neighbour_route, short_route
 
 
 def route_length_mm(places: np.ndarray, route: Sequence[int]) -> float:

@@ -10,8 +10,7 @@ from jobs import millprep, part_of, part_text, plan_of, shop_of
 
 from millprep.model.tools import Cutter
 from millprep.planning.belts import FASTEST_SHARE, SLOWEST_SHARE, belts_of
-from millprep.planning.pull_list import pull_list
-from millprep.planning.stand_ins import stand_ins
+from millprep.planning.pull_list import pull_list, stand_ins
 from millprep.sheets.tools import make_tools_list
 from millprep.writers import written
 

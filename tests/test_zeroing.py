@@ -17,8 +17,14 @@ from jobs import checked, plan_of, setups_of
 
 from millprep.base.findings import Finding
 from millprep.planning import Plan
-from millprep.planning.head import head_heights, length_mm
-from millprep.planning.recovery import DRILLED_OFF_MM, FINISHED_OFF_MM, pair_off_mm, recovery_pair
+from millprep.planning.head import (
+    DRILLED_OFF_MM,
+    FINISHED_OFF_MM,
+    head_heights,
+    length_mm,
+    pair_off_mm,
+    recovery_pair,
+)
 from millprep.sheets.listing import make_listing
 from millprep.witness.listing import check_listing
 from millprep.writers import written

@@ -10,21 +10,18 @@ from typing import Any
 
 import numpy as np
 
-from millprep.assembly.bodies import Body, Standing
-from millprep.assembly.buying import Bought, bought
+from millprep.assembly.bodies import Body, Bought, Standing, bought
 from millprep.assembly.chances import Likely, likely, likely_findings
 from millprep.assembly.clashes import Clash, clash_findings, clashes_of
-from millprep.assembly.coinciding import Over, overs_of
-from millprep.assembly.floats import EndFloat, end_floats, float_findings
+from millprep.assembly.coinciding import Over, mended, overs_of
+from millprep.assembly.floats import EndFloat, end_floats, float_findings, reading_findings
 from millprep.assembly.leaving import each_table, following_findings
 from millprep.assembly.links import Link, links_of
 from millprep.assembly.matching import SAME_PLACE_MM
 from millprep.assembly.meeting import meetings_of
-from millprep.assembly.mending import mended
 from millprep.assembly.pairs import Handed, handed, pair_findings
 from millprep.assembly.pinned import Pinned, pin_findings, pinned
 from millprep.assembly.placing import Lay, edge_distance_mm, lay_all
-from millprep.assembly.readings import reading_findings
 from millprep.assembly.saying import Say
 from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
 from millprep.assembly.stacks import Stacked, stack_findings, stacked_all

@@ -1,4 +1,4 @@
-"""What stands in an assembly: blanks, screws, heads, nuts, washers and pins as boxes and cylinders.
+"""What stands in an assembly, blanks and fasteners as boxes and cylinders; what of it is bought.
 
 Assembly axes. A member is its blank, less its holes. A fastener is cylinders on the line of its
 hole; what of it lies inside its own members can meet nothing but other fasteners, so that what
@@ -17,7 +17,7 @@ from millprep.assembly.frames import Floats, mouth_at, recess_mm
 from millprep.assembly.links import entered_by
 from millprep.assembly.placing import Lay
 from millprep.assembly.screws import Screwed, nut_mouth, washer_mm
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, Member, PinJoint, Place, ScrewJoint
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.reference.heads import nut_for, washer_for
@@ -267,3 +267,57 @@ def _cuts(hole: Hole) -> Iterator[tuple[Face, float, float, float]]:
         recess = mouth.counterbore or mouth.spotface
         if recess is not None:
             yield face, -_OPEN_MM, recess.depth_mm, recess.diameter_mm
+
+
+@frozen
+class Bought:
+    """So many of one thing.
+
+    long_mm : of a pin; is_given : as the file gives it, else as long as its holes
+    """
+
+    what: str
+    count: int
+    long_mm: float | None = None
+    is_given: bool = False
+
+
+def bought(assembly: Assembly, bodies: Sequence[Body]) -> list[Bought]:
+    """Like things as one, in the order of the file: screws and pins, then nuts and washers."""
+    pins = {body.name: 2 * float(body.shape.half_mm[2]) for body in bodies if body.what == "pin"}
+    first: list[Bought] = []
+    then: list[Bought] = []
+    for joint in assembly.joints:
+        count = max(len(place.holes) for place in joint.places) * assembly.quantity
+        if isinstance(joint, PinJoint):
+            is_given = joint.length_mm is not None
+            first.append(Bought(_pin_words(joint), count, round(pins[joint.name], 6), is_given))
+        else:
+            first.append(Bought(f"{joint.words}{'' if joint.kind else ' stud'}", count))
+            then += _beside(joint, count)
+    found: dict[tuple[str, float | None], Bought] = {}
+    for one in (*first, *then):
+        key = (one.what, one.long_mm)
+        before = found.get(key)
+        found[key] = one if before is None else replace(before, count=before.count + one.count)
+    return [*found.values()]
+
+
+def _pin_words(joint: PinJoint) -> str:
+    """ "6 mm f7 pin (m6 in left)" """
+    words = joint.words if "dowel" in joint.words else f"{joint.words} pin"
+    others = [
+        f"{place.pin_class} in {place.member}"
+        for place in joint.places
+        if place.pin_class not in (None, joint.pin_class)
+    ]
+    return f"{words} ({', '.join(others)})" if others else words
+
+
+def _beside(joint: ScrewJoint, count: int) -> Iterator[Bought]:
+    nuts = 2 if joint.kind is None else int(joint.into is None)
+    washers = joint.washers + (joint.nut_washers if nuts else 0)
+    if nuts:
+        yield Bought(f"{joint.thread.name} nut", count * nuts)
+    if washers:
+        yield Bought(f"{joint.thread.name} plain washer", count * washers)

@@ -30,8 +30,8 @@ from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 from millprep.setting.fixtures import UNDER_STRAP, fixtures_of, is_underside_known
 from millprep.setting.holding import Holding
 from millprep.setting.round_bars import is_disc_on_end
+from millprep.setting.seating import ANGLE_PLATE
 from millprep.setting.setups import SAFE_OVER_HIGHEST_MM, Setup
-from millprep.setting.strapped import ANGLE_PLATE
 from millprep.sums import cutting
 
 Floats = NDArray[np.float64]

@@ -16,9 +16,8 @@ from millprep.planning.plan import SetupPlan
 from millprep.reference.shared_rules import TOE_FROM_EDGE_MM
 from millprep.setting.holding import LEAST_STRAPS, fitness_of
 from millprep.setting.round_bars import is_disc_on_end
-from millprep.setting.seating import BELOW_TIP_MM
+from millprep.setting.seating import BELOW_TIP_MM, Strap
 from millprep.setting.setups import Setup
-from millprep.setting.strapped import Strap
 from millprep.setting.straps import strapped_of
 
 PLATE_SHARE = 2 / 3  # of a face, each way, to lie against an angle plate (common practice)

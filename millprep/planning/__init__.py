@@ -18,9 +18,14 @@ from millprep.planning.drawer import BOTTOMING_LEAD_THREADS, pointed_for
 from millprep.planning.making import SPOT_OVER_SIZE_MM
 from millprep.planning.openings import opening_of
 from millprep.planning.operations import HolePlanner
-from millprep.planning.ordering import DIAL_ORDER, MACHINE_ORDER, ORDERS, in_order
+from millprep.planning.ordering import (
+    DIAL_ORDER,
+    MACHINE_ORDER,
+    ORDERS,
+    in_order,
+    with_best_lengths,
+)
 from millprep.planning.plan import Assumed, Operation, Plan, SetupPlan, at_angle
-from millprep.planning.short_drills import with_best_lengths
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import CHUCK_RADIUS_MM
 from millprep.setting.setups import Setup, idle_faces, setups_of

@@ -302,3 +302,13 @@ def _as_sold(diameter_mm: float) -> str:
             filter(None, (str(whole or ""), str(Fraction(rest, 64)) if rest else "", "in"))
         )
     return f"{diameter_mm:g} mm"
+
+
+LOOSE_MM = 0.1  # a punch is 0.05 to 0.1 under its hole (common practice)
+_GOES_IN_MM = 1e-6
+
+
+def punch_for(hole_mm: float, punches_mm: Sequence[float]) -> float | None:
+    """The largest that goes in; None where none is so small."""
+    fitting = [one for one in punches_mm if one <= hole_mm + _GOES_IN_MM]
+    return max(fitting, default=None)

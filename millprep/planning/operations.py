@@ -19,7 +19,6 @@ from millprep.model.part import FACE_AXIS, Countersink, Hole, Layer, Mouth, Part
 from millprep.model.shop import Shop
 from millprep.model.tools import BoringHead, Drill, PointedTool, Reamer
 from millprep.planning import drawer
-from millprep.planning.boring import passes_of
 from millprep.planning.depths import (
     Reach,
     choose_finisher,
@@ -30,7 +29,7 @@ from millprep.planning.depths import (
 from millprep.planning.drawer import Choice
 from millprep.planning.helical import Cone, Round, cone_of, round_of, round_of_recess
 from millprep.planning.layers import passed, pecks_anew
-from millprep.planning.making import making_of, spot_cone_mm
+from millprep.planning.making import making_of, passes_of, spot_cone_mm
 from millprep.planning.openings import Opening, opening_of
 from millprep.planning.pilots import Piloted, pilot_reach, pilots_for, wants_pilot
 from millprep.planning.plan import Operation

@@ -1,29 +1,30 @@
 """The order of the operations of one setup: by tool, by hole or by row.
 
-Imports layers 0 to 3 and planning's data.
+Of drills of one size and several lengths those are taken that spare a round column moves of its
+head. Imports layers 0 to 3 and planning's data.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.base.records import anew, frozen
+from millprep.base.records import anew, frozen, replace
 from millprep.model.part import Hole
-from millprep.model.shop import Shop
-from millprep.model.tools import Cutter
-from millprep.planning.head import head_heights, is_toleranced
+from millprep.model.shop import Cabinet, Shop
+from millprep.model.tools import Cutter, Drill
+from millprep.planning.head import head_heights, is_toleranced, length_mm
 from millprep.planning.head_order import Chain, fewest_moves, fewest_parted, parted_holes
 from millprep.planning.making import MAKING
-from millprep.planning.numbering import in_numbering, with_fewest_returns
+from millprep.planning.numbering import in_numbering, in_rows, ways_of, with_fewest_returns
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route
-from millprep.planning.rows import in_rows, ways_of
 from millprep.setting.setups import Setup
+from millprep.sums.reaming import NEAR_MM as SAME_SIZE_MM
 
 Floats = NDArray[np.float64]
 
@@ -230,3 +231,52 @@ def _meet(some: Collection[Hole], others: Collection[Hole]) -> bool:
     told = {name for one in some for name in (*one.meets, one.goes_into)}
     back = {name for each in others for name in (*each.meets, each.goes_into)}
     return bool(told & names or back & {name for one in some for name in (one.name, one.group)})
+
+
+ByHole = Sequence[Sequence[Operation]]
+
+
+def drills_alike(cabinet: Cabinet, tool: Cutter) -> list[Drill]:
+    """The drills of the drawer that differ from a drill in nothing but their length, it included;
+    none where all are as long."""
+    if not isinstance(tool, Drill):
+        return []
+    alike = [
+        one
+        for one in cabinet.drills
+        if abs(one.diameter_mm - tool.diameter_mm) <= SAME_SIZE_MM
+        and (one.told, one.is_carbide) == (tool.told, tool.is_carbide)
+    ]
+    return alike if len({length_mm(one) for one in alike}) > 1 else []
+
+
+def with_best_lengths(by_hole: ByHole, shop: Shop) -> ByHole:
+    """The operations with such drills of each size that fewest close holes see the head move, and
+    the head moves least; those that were chosen where no other does better."""
+    if shop.mill.head_moves == "keeps" or shop.mill.quill_travel_mm is None:
+        return by_hole
+    used = dict.fromkeys(one.tool for operations in by_hole for one in operations)
+    best, cost = by_hole, None
+    for drill in used:
+        for other in drills_alike(shop.cabinet, drill):
+            tried = list(_with(best, drill, other))
+            if other != drill and _reaches(tried, other):
+                cost = _cost(best, shop) if cost is None else cost
+                if (found := _cost(tried, shop)) < cost:
+                    best, cost, drill = tried, found, other
+    return best
+
+
+def _with(by_hole: ByHole, drill: Cutter, other: Cutter) -> Iterator[list[Operation]]:
+    for operations in by_hole:
+        yield [replace(one, tool=other) if one.tool == drill else one for one in operations]
+
+
+def _reaches(by_hole: ByHole, drill: Drill) -> bool:
+    deepest_mm = max(-o.z_mm for ones in by_hole for o in ones if o.tool == drill)
+    return drill.flute_mm is None or deepest_mm <= drill.flute_mm
+
+
+def _cost(by_hole: ByHole, shop: Shop) -> tuple[int, int]:
+    operations = in_order(by_hole, "tool", None, shop)
+    return len(parted_holes(operations, shop)), len(head_heights(operations, shop))

@@ -12,27 +12,13 @@ from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
 from millprep.model.tools import Cutter
-from millprep.planning.making import making_of
+from millprep.planning.making import BoringPass, making_of
 from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero
 
 Place = tuple[float, float]
-
-
-@frozen
-class BoringPass:
-    """One pass of several: its number, how many there are, the bore before and after it."""
-
-    number: int
-    count: int
-    from_mm: float
-    to_mm: float
-
-    @property
-    def is_last(self) -> bool:
-        return self.number == self.count
 
 
 @frozen

@@ -1,14 +1,20 @@
-"""Whether a program stays within the travel of the mill, as far as the shop file tells.
+"""Whether a program stays within the travel of the mill, and where tools are changed on the part.
 
-Where it lists the origin of the work system both ends are known, in Z with the length of the tool
-too; where it does not, only how far the axis goes. Imports layers 0 to 2 and planning's data.
+Where the shop file lists the origin of the work system both ends are known, in Z with the length of
+the tool too; where it does not, only how far the axis goes. Imports layers 0 to 3, planning's data.
 """
 
 from __future__ import annotations
 
+import math
+
+import numpy as np
+
 from millprep.base.units import MM_PER_INCH
+from millprep.model.scene import Disc
 from millprep.model.tools import Cutter
 from millprep.planning.plan import Operation, Plan, SetupPlan
+from millprep.setting.fixtures import clamped_scene
 
 _SLACK_MM = 1e-6
 Reason = tuple[str, str]
@@ -107,3 +113,38 @@ def _beyond_height(plan: Plan, setup_plan: SetupPlan) -> Reason | None:
 def _shown(plan: Plan, length_mm: float) -> str:
     is_inch = plan.part.units == "inch"
     return f"{length_mm / MM_PER_INCH:.2f} in" if is_inch else f"{length_mm:.1f} mm"
+
+
+_PLACES = 41  # along either side
+
+
+def clear_place_mm(plan: Plan, setup_plan: SetupPlan) -> tuple[float, float]:
+    """(X, Y) in setup axes, whole millimetres where that still is clear of everything."""
+    scene = clamped_scene(plan.part, plan.shop, setup_plan.setup, setup_plan.holding)
+    stock = scene.stock
+    (x0, y0, _), (x1, y1, top) = stock.low_mm, stock.high_mm
+    xs, ys = np.meshgrid(np.linspace(x0, x1, _PLACES), np.linspace(y0, y1, _PLACES))
+    room = np.minimum(np.minimum(xs - x0, x1 - xs), np.minimum(ys - y0, y1 - ys))
+    if isinstance(stock, Disc) and stock.axis == 2:
+        middle = np.hypot(xs - (x0 + x1) / 2, ys - (y0 + y1) / 2)
+        room = (x1 - x0) / 2 - middle
+        if stock.bore_mm:
+            room = np.minimum(room, middle - stock.bore_mm / 2)
+    holes = [(one.x_mm, one.y_mm, one.tool.diameter_mm / 2) for one in setup_plan.whole]
+    holes += [
+        (room.start_mm[0], room.start_mm[1], room.diameter_mm / 2)
+        for room in scene.drilled
+        if math.dist(room.start_mm[:2], room.end_mm[:2]) < room.diameter_mm
+    ]
+    for x, y, radius in set(holes):
+        room = np.minimum(room, np.hypot(xs - x, ys - y) - radius)
+    for one in scene.fixtures:
+        if one.high_mm[2] > top:
+            outside = [
+                np.maximum(np.maximum(low - at, at - high), 0.0)
+                for at, low, high in zip((xs, ys), one.low_mm[:2], one.high_mm[:2], strict=True)
+            ]
+            room = np.minimum(room, np.hypot(*outside))
+    best = int(np.argmax(room))
+    x, y = float(xs.flat[best]), float(ys.flat[best])
+    return (round(x), round(y)) if room.flat[best] > 1.0 else (x, y)

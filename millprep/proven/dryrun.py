@@ -262,8 +262,8 @@ def _part_bench(
     whole: Part, held: Part, shop: Shop, number: int, units: Units, standing: Standing
 ) -> Bench:
     from millprep.planning import MACHINE_ORDER, make_plan
-    from millprep.planning.batch import batched
     from millprep.planning.leaving import part_for_now
+    from millprep.planning.table import batched
     from millprep.witness.left import as_left
 
     part = part_for_now(whole)

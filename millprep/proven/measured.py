@@ -53,8 +53,7 @@ def inspection_sheet(
     assembly : that is asked what is left for later; None for those beside the part that name it
     """
     from millprep.inspection import inspection_of
-    from millprep.inspection.reach import unreached_findings
-    from millprep.inspection.report import coarse_findings
+    from millprep.inspection.report import coarse_findings, unreached_findings
     from millprep.sheets.inspection import make_inspection_sheet
     from millprep.witness.inspection import check_inspection
     from millprep.writers import written

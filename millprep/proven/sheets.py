@@ -155,7 +155,7 @@ class Listing:
 
     def __init__(self, prepared: Prepared, asked: Asked) -> None:
         """Raises MillprepError or WordError for what is asked amiss."""
-        from millprep.planning.batch import batched
+        from millprep.planning.table import batched
 
         refuse_not_to_be_had(prepared, self.name)
         pieces = pieces_asked(asked.pieces)
@@ -377,8 +377,7 @@ class Tools(Listing):
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         from millprep.planning.belts import belts_of
-        from millprep.planning.pull_list import pull_list
-        from millprep.planning.stand_ins import stand_ins
+        from millprep.planning.pull_list import pull_list, stand_ins
         from millprep.sheets.tools import make_tools_list
 
         prepared, part = self.prepared, self.prepared.part

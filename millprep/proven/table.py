@@ -148,8 +148,8 @@ def in_turn(prepared: Prepared, pieces: int, *, is_partial: bool) -> Prepared:
 
     Raises MillprepError for what no such program does.
     """
-    from millprep.planning.batch import batched
     from millprep.planning.programs import head_moves
+    from millprep.planning.table import batched
 
     plan = batched(prepared.plan, pieces)
     moves = any(head_moves(plan, one) for one in plan.setups)

@@ -21,9 +21,8 @@ from millprep.model.scene import Box, Scene
 from millprep.model.shop import Shop
 from millprep.setting.holding import Holding
 from millprep.setting.round_bars import lip_mm
-from millprep.setting.seating import Strips
+from millprep.setting.seating import Strapped, Strips
 from millprep.setting.setups import Setup, scene_of
-from millprep.setting.strapped import Strapped
 
 UNDER_STRAP = "the packing under "  # and the strap's name
 TABLE_MARGIN_MM = 100.0  # how far around the part the table is drawn and looked at

@@ -14,6 +14,7 @@ from millprep.setting import round_bars
 from millprep.setting.round_bars import is_bar_lying, is_disc_on_end
 from millprep.setting.seating import (
     Ring,
+    Strapped,
     Strips,
     asked_strips,
     needed_below_mm,
@@ -22,7 +23,6 @@ from millprep.setting.seating import (
     strips_in_vice,
 )
 from millprep.setting.setups import Setup
-from millprep.setting.strapped import Strapped
 from millprep.setting.way_round import WayRound
 
 STIFF_TIMES = 20.0  # its thickness, between the jaws: more is not squeezed (common practice)

@@ -1,4 +1,4 @@
-"""What a part stands on between the jaws: parallels that no drill meets, and packing.
+"""What a part stands on: parallels that no drill meets, packing; on the table, under straps.
 
 Parallels are two strips along the jaws under the part:
 
@@ -7,6 +7,16 @@ Parallels are two strips along the jaws under the part:
                     o      o        o          as far apart as the holes leave them, the middle
       strip      ------------------------      of the part between them
       moving jaw ==========================
+
+On the table, with the bolt nearer the work than the heel, which is level with the work or a shade
+higher, and packing right under the toe:
+
+         nut
+          |     strap
+    ======|====================
+   | heel |        |__ work ____
+   |      |        | packing
+   -------+----------------------- table, the bolt in a tee slot
 
 Pure functions; imports layers 0 to 2 and `setups`.
 """
@@ -20,7 +30,7 @@ from itertools import product
 import numpy as np
 
 from millprep.base.records import frozen, replace
-from millprep.model.part import Hole, Part
+from millprep.model.part import Face, Hole, ObstacleRequest, Part, Point
 from millprep.model.shop import Shop
 from millprep.model.workholding import Parallels
 from millprep.setting.setups import PROUD_MM, Setup
@@ -200,3 +210,49 @@ def widest_apart(
     if first + thickness_mm > last + 1e-9 or not first < middle_mm < last + thickness_mm:
         return None
     return first, last
+
+
+ANGLE_PLATE = "the angle plate"
+Place = tuple[float, float]
+
+
+@frozen
+class Strap:
+    """One strap clamp over an edge of the part; its line in the file, where the file places it.
+
+    side             : the face over whose upper edge it comes
+    toe_mm           : X and Y where it presses; bolt_mm, heel_mm : of its bolt and its heel
+    low_mm, high_mm  : the box around strap, nut and what stands out of it
+    packing          : the box of the packing under the toe; None where the part lies on the table
+    """
+
+    name: str
+    side: Face
+    toe_mm: Place
+    bolt_mm: Place
+    heel_mm: Place
+    low_mm: Point
+    high_mm: Point
+    packing: tuple[Point, Point] | None = None
+    line: int | None = None
+
+    @property
+    def obstacle(self) -> ObstacleRequest:
+        """What a tool must not meet."""
+        return ObstacleRequest(self.name, self.low_mm, self.high_mm, self.line)
+
+
+@frozen
+class Strapped:
+    """How a part is held down on the table; no straps where there is no room for two.
+
+    packing_mm : how high it stands; 0 on the table itself
+    slots_mm   : Y along which tee slots of the table have to run for the bolts; () where nobody
+                 knows of slots, or where none suit
+    is_packing_low : the shop has none so high
+    """
+
+    straps: tuple[Strap, ...] = ()
+    packing_mm: float = 0.0
+    slots_mm: tuple[float, ...] = ()
+    is_packing_low: bool = False

@@ -39,9 +39,8 @@ from millprep.reference.shared_rules import (
     TOE_FROM_EDGE_MM,
 )
 from millprep.setting.holding import faces_along
-from millprep.setting.seating import CLEAR_OF_HOLE_MM, free_spans
+from millprep.setting.seating import CLEAR_OF_HOLE_MM, Place, Strap, free_spans
 from millprep.setting.setups import Setup
-from millprep.setting.strapped import Place, Strap
 from millprep.setting.zeroing import FINDER_ROOM_MM
 
 CLEAR_OF_TOOL_MM = 2.0  # beside a tool that comes down (common practice)

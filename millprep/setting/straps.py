@@ -14,7 +14,7 @@ from millprep.model.shop import Shop
 from millprep.reference.shared_rules import BOLT_FROM_EDGE_MM
 from millprep.setting.holding import LEAST_STRAPS, Holding, holding_of, size_along_mm
 from millprep.setting.round_bars import is_disc_on_end
-from millprep.setting.seating import BELOW_TIP_MM
+from millprep.setting.seating import ANGLE_PLATE, BELOW_TIP_MM, Place, Strap, Strapped
 from millprep.setting.setups import Setup
 from millprep.setting.strap_places import (
     Placed,
@@ -26,7 +26,6 @@ from millprep.setting.strap_places import (
     sides_of,
     strap_at,
 )
-from millprep.setting.strapped import ANGLE_PLATE, Place, Strap, Strapped
 
 PLATE_THICKNESS_MM = 10.0  # of the upright side of an angle plate (common practice)
 FOUR_FROM_MM = 150.0  # a part so long is held by four, where there are four (common practice)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from millprep.planning import Plan, SetupPlan
-from millprep.planning.batch import effort_of, runs_of, visits_of
+from millprep.planning.table import effort_of, runs_of, visits_of
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 

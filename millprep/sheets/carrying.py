@@ -11,8 +11,8 @@ from millprep.base.findings import Finding
 from millprep.base.units import Units
 from millprep.model.carrying import Beside, Carrying
 from millprep.model.part import FACE_AXIS
+from millprep.planning.drawer import punch_for
 from millprep.planning.plan import Operation, Plan
-from millprep.planning.punches import punch_for
 from millprep.sheets.carry_words import carry_lines, then_lines
 from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.document import (

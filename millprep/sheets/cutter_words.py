@@ -12,7 +12,7 @@ from millprep.model.part import FACE_AXIS, Part
 from millprep.model.shop import Shop
 from millprep.model.tools import BoringHead, Countersink, Cutter, Drill
 from millprep.planning import Operation
-from millprep.planning.boring import dial_on_mm
+from millprep.planning.making import dial_on_mm
 from millprep.reference.cutters import wanted_point
 from millprep.reference.materials import material_named
 from millprep.setting.setups import Setup

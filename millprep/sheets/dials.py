@@ -17,7 +17,7 @@ from millprep.model.shop import Dial, Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, marked_otherwise
 from millprep.planning.head import heights_of
-from millprep.planning.rows import ways_of
+from millprep.planning.numbering import ways_of
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
 from millprep.sheets.dial_data import Dialled, csv_of, handle_json, settings_of, signed

@@ -17,8 +17,8 @@ from millprep.model.scene import Point
 from millprep.model.shop import Shop
 from millprep.setting.holding import Holding
 from millprep.setting.round_bars import lip_mm
+from millprep.setting.seating import Place, Strap
 from millprep.setting.setups import Setup
-from millprep.setting.strapped import Place, Strap
 from millprep.sheets.solids import Solid, block, rod, upright
 
 _BEYOND = 0.08  # jaws over the end of the part, over its longest side

@@ -15,9 +15,9 @@ from millprep.model.part import Part
 from millprep.model.tools import Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.head import PickUp, heights_of, length_mm, moves_before
-from millprep.planning.plan import BoringPass
-from millprep.planning.rows import AXES, in_rows, ways_of
-from millprep.planning.short_drills import drills_alike
+from millprep.planning.making import BoringPass
+from millprep.planning.numbering import AXES, in_rows, ways_of
+from millprep.planning.ordering import drills_alike
 from millprep.setting.own_mirror import has_no_hand
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence, Shown

@@ -13,8 +13,8 @@ from millprep.model.part import OPPOSITE, Face, Part
 from millprep.reference.shared_rules import LINED_UP_MM
 from millprep.setting.holding import Holding, size_along_mm
 from millprep.setting.round_bars import is_disc_on_end
+from millprep.setting.seating import Strap, Strapped
 from millprep.setting.setups import Setup, side_of
-from millprep.setting.strapped import Strap, Strapped
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 

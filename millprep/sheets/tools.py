@@ -10,8 +10,7 @@ from millprep.base.findings import Finding
 from millprep.model.part import Part
 from millprep.model.tools import Cutter
 from millprep.planning.belts import Belts
-from millprep.planning.pull_list import Pulled
-from millprep.planning.stand_ins import StandIn
+from millprep.planning.pull_list import Pulled, StandIn
 from millprep.sheets.document import (
     Column,
     Document,

@@ -13,12 +13,12 @@ from millprep.base.units import in_units
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import Operation
-from millprep.planning.recovery import recovery_pair
+from millprep.planning.head import recovery_pair
 from millprep.setting.holding import faces_along, size_along_mm
 from millprep.setting.round_bars import is_disc_on_end
+from millprep.setting.seating import ANGLE_PLATE
 from millprep.setting.setups import Setup, side_of
 from millprep.setting.skew import turned
-from millprep.setting.strapped import ANGLE_PLATE
 from millprep.setting.zeroing import AxisZero, Touch, made_holes, place_of
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures

@@ -12,9 +12,8 @@ from itertools import groupby, pairwise
 from millprep.base.records import frozen
 from millprep.model.tools import BoringHead
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.bites import bites_of
 from millprep.planning.head import PickUp
-from millprep.planning.layers import passed
+from millprep.planning.layers import bites_of, passed
 from millprep.planning.programs import (
     change_height_mm,
     head_moves,

@@ -16,8 +16,8 @@ from typing import Literal
 from millprep.base.units import Units
 from millprep.model.tools import BoringHead, Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.boring import dial_on_mm
 from millprep.planning.head import PickUp
+from millprep.planning.making import dial_on_mm
 from millprep.planning.programs import (
     approach_mm,
     change_height_mm,

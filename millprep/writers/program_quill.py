@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from millprep.model.tools import Countersink
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.clear_place import clear_place_mm
 from millprep.planning.head import PickUp
+from millprep.planning.program_travel import clear_place_mm
 from millprep.planning.programs import is_tapped_by_hand
 from millprep.writers.program_changes import Card, Changes, Run
 from millprep.writers.program_head import head_of

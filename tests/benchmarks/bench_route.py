@@ -13,8 +13,7 @@ from collections.abc import Sequence
 import fast_tsp
 import numpy as np
 
-from millprep.planning.cells import nearest_neighbour_route
-from millprep.planning.route import short_route
+from millprep.planning.route import nearest_neighbour_route, short_route
 
 COUNTS = (10, 20, 50, 100, 200, 350, 500)
 LARGE = (1_000, 2_000, 5_000, 10_000)
