@@ -36,20 +36,12 @@ from millprep.base.records import replace
 from millprep.model.assembled import Carried, PinJoint, ScrewJoint, Stack
 from millprep.model.carrying import DRILLED, Beside, Carrying, Mate
 from millprep.model.kinds import DRILL, MARK, SPOT
-from millprep.model.part import (
-    AXIS_FACES,
-    FACE_AXIS,
-    HIGH_FACES,
-    Face,
-    Hole,
-    Mouth,
-    Part,
-    SetupRequest,
-)
+from millprep.model.part import AXIS_FACES, FACE_AXIS, HIGH_FACES, Face, Hole, Part, SetupRequest
 from millprep.model.part import Layer as Body
 from millprep.model.shop import Shop
 from millprep.model.tools import Drill
 from millprep.planning.drawer import drill_asked, pointed_for
+from millprep.planning.leaving import bare
 from millprep.planning.making import widest_spot_mm
 from millprep.reference.materials import material_named
 from millprep.setting.setups import outward
@@ -270,25 +262,9 @@ def _is_drilled(part: Part) -> bool:
 
 def _bare(hole: Hole, **more: object) -> Hole:
     """Nothing is asked of it but its place and how far it is made now."""
-    plain: dict[str, object] = {
-        "member": None,
-        "is_through": False,
-        "thread": None,
-        "mouth": Mouth(),
-        "far": Mouth(),
-        "opened": (),
-        "goes_into": None,
-        "from_both_ends": False,
-        "drill_depth_mm": None,
-        "fit": None,
-        "limits_um": None,
-        "spot": False,
-        "peck_mm": (),
-        "meets": (),
-        "screw": "",
-        "lines": {},
-    }
-    return replace(hole, **plain | more)
+    alone: dict[str, object] = {"member": None, "goes_into": None, "meets": (), "lines": {}}
+    plain: dict[str, object] = {"is_through": False, "spot": False, "peck_mm": ()}
+    return replace(bare(hole), **alone | plain | more)
 
 
 def _short_of_full_mm(mate: Mate, part: Part, shop: Shop, words: str) -> float:
@@ -370,8 +346,10 @@ def _alone(judged: Judged, row: Stacked, carrying: Carrying, setup: SetupRequest
             face=face,
             depth_mm=one.hole.diameter_mm / 2,
             spot=True,
+            peck_mm=None,
+            centre_mm=point_of(centre),
         )
-        holes.append(replace(spot, centre_mm=point_of(centre), peck_mm=None, drills_words=None))
+        holes.append(spot)
     return replace(
         part,
         name=f"{assembly.name}: {carrying.joint}",

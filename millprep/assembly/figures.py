@@ -12,6 +12,7 @@ from millprep.assembly.bodies import Body
 from millprep.assembly.chances import Likely
 from millprep.assembly.coinciding import Over
 from millprep.assembly.floats import EndFloat
+from millprep.assembly.links import Joined
 from millprep.assembly.pinned import Pinned
 from millprep.assembly.screws import Screwed
 from millprep.assembly.stacks import Stacked
@@ -40,30 +41,21 @@ def joints_json(judged: Judged) -> list[Figures]:
             floats = [_float(each) for each in judged.floats if each.joint is joint]
             figures |= {"kind": "pin", "fits": [_pin(each) for each in pins], "floats": floats}
             figures |= {"length_mm": joint.length_mm, "swing_deg": joint.swing_deg}
-        figures["patterns"] = [_over(o) for o in judged.overs if o.link.joint is joint]
+        figures["patterns"] = _patterns(judged, joint)
         figures["chances"] = [_likely(each) for each in judged.chances if each.joint is joint]
         rows.append(figures)
-    rows += [
-        {
-            "name": shared.name,
-            "kind": "shared",
-            "line": shared.line,
-            "patterns": [_over(o) for o in judged.overs if o.link.joint is shared],
-        }
-        for shared in judged.assembly.shared
-    ]
-    rows += [
-        {
-            "name": table.name,
-            "kind": "reamed together",
-            "line": table.line,
-            "stack": row.name,
-            "height_mm": _plain(row.height_mm),
-            "patterns": [_over(o) for o in judged.overs if o.link.joint is table],
-        }
-        for row, table in tables_of(judged)
-    ]
+    for shared in judged.assembly.shared:
+        figures = {"name": shared.name, "kind": "shared", "line": shared.line}
+        rows.append(figures | {"patterns": _patterns(judged, shared)})
+    for row, table in tables_of(judged):
+        figures = {"name": table.name, "kind": "reamed together", "line": table.line}
+        figures |= {"stack": row.name, "height_mm": _plain(row.height_mm)}
+        rows.append(figures | {"patterns": _patterns(judged, table)})
     return rows
+
+
+def _patterns(judged: Judged, joint: Joined) -> list[Figures]:
+    return [_over(over) for over in judged.overs if over.link.joint is joint]
 
 
 def tables_of(judged: Judged) -> list[tuple[Stacked, Stack]]:
@@ -80,12 +72,8 @@ def stacks_json(judged: Judged) -> list[Figures]:
             "members": list(row.members),
             "height_mm": _plain(row.height_mm),
             "layers": [
-                {
-                    "member": layer.member,
-                    "from_mm": _plain(layer.from_mm),
-                    "to_mm": _plain(layer.to_mm),
-                }
-                for layer in row.layers
+                {"member": o.member, "from_mm": _plain(o.from_mm), "to_mm": _plain(o.to_mm)}
+                for o in row.layers
             ],
             "gaps_mm": [_plain(high - low) for low, high in row.gaps],
             "holes": [
@@ -138,17 +126,9 @@ def _screw(row: Screwed) -> Figures:
     figures = row.figures
     if figures is None:
         return {**shared, "grip_mm": _plain(row.grip_mm), "ends_mm": _plain(row.ends_mm)}
-    names = (
-        "grip_mm",
-        "penetration_mm",
-        "engagement_mm",
-        "wanted_mm",
-        "room_mm",
-        "comes_out_mm",
-        "head_mm",
-        "cure_mm",
-    )
-    return {**shared, **{name: _plain(getattr(figures, name)) for name in names}}
+    names = ["grip", "penetration", "engagement", "wanted", "room", "comes_out", "head", "cure"]
+    told = {f"{name}_mm": _plain(getattr(figures, f"{name}_mm")) for name in names}
+    return {**shared, **told}
 
 
 def _pin(row: Pinned) -> Figures:

@@ -117,7 +117,7 @@ def reading_findings(say: Say, standing: Standing, bodies: Sequence[Body]) -> It
         if len(spans) >= _IN_A_ROW:
             yield from _outside(say, standing, joint, spans, way)
     for member in standing.assembly.members:
-        yield from _not_followed(say, standing, member)
+        yield from _not_followed(standing, member)
 
 
 def _outside(
@@ -168,7 +168,7 @@ def _looking(standing: Standing, name: str, way: Floats) -> Face:
     return max(FACES, key=lambda face: float(way @ rotation @ outward(face)))
 
 
-def _not_followed(say: Say, standing: Standing, member: Member) -> Iterator[Finding]:
+def _not_followed(standing: Standing, member: Member) -> Iterator[Finding]:
     """A member that was laid on another than `on` names, and does not lie there either."""
     lay, lays = standing.lays[member.name], standing.lays
     if member.on is None or member.on_face is None or lay.on in (None, member.on):

@@ -83,7 +83,7 @@ def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:
             "stop" if fit.greatest_mm <= fit.least_mm + pins.too_tight_mm(fit) else "warning",
             "wrong-fit",
             joint,
-            f"in {place.words} the pin is {clearance_words(say, fit)}: more than the "
+            f"in {place.words} the pin is {clearance_words(fit)}: more than the "
             "heaviest press fit, H7/s6, ever is",
             f"it would split or scrape; for press: {pins.fits_for(row.how)}",
             name,
@@ -94,7 +94,7 @@ def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:
             "wrong-fit",
             joint,
             f"in {place.words} the pin is meant to {_MEANT[row.how]}, and it is a "
-            f"{fit.word} fit: {clearance_words(say, fit)}",
+            f"{fit.word} fit: {clearance_words(fit)}",
             f"for {row.how}: {pins.fits_for(row.how)}",
             name,
         )
@@ -108,7 +108,7 @@ def _is_contrary(row: Pinned) -> bool:
     return row.fit.least_mm > 0 if row.how == "press" else row.fit.greatest_mm <= 0
 
 
-def clearance_words(say: Say, fit: PinFit) -> str:
+def clearance_words(fit: PinFit) -> str:
     """ "4 to 20 um clearance", "12 um interference to 8 um clearance" """
     low, high = round(fit.least_mm * 1000), round(fit.greatest_mm * 1000)
     if low >= 0:

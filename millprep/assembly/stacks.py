@@ -114,9 +114,7 @@ def stacked(
         (_layer(assembly, face, first.member, name, inside[name]) for name in names),
         key=lambda layer: (round(layer.from_mm, 3), layer.to_mm, layer.member not in bored),
     )
-    bores = tuple(
-        bore for one in tables for bore in _bores(assembly, one, face, pieces, inside, first.member)
-    )
+    bores = tuple(bore for one in tables for bore in _bores(assembly, one, face, pieces, inside))
     passed = {layer.member for bore in bores for layer in bore.layers} | {*bored}
     layers = tuple(layer for layer in pieces if layer.member in passed)
     return Stacked(tables[0].stack, tables, first.member, face, tuple(pieces), layers, bores)
@@ -193,7 +191,6 @@ def _bores(
     face: Face,
     pieces: Sequence[Layer],
     inside: Mapping[str, Pose],
-    top: str,
 ) -> Iterator[Bored]:
     """Each hole of the first place, with the holes of the others that lie nearest to it."""
     axis = FACE_AXIS[face]
@@ -205,7 +202,7 @@ def _bores(
             there = np.delete(inside[place.member].placed(centres(place.holes)) - at, axis, axis=0)
             holes[place.member] = place.holes[int(np.argmin(np.hypot(*there)))]
         name = f"{table.name} {hole.member or number}" if several else table.name
-        ends = _ends_mm(table, holes, pieces)
+        ends = _ends_mm(holes, pieces)
         layers = tuple(
             Layer(piece.member, piece.from_mm, min(piece.to_mm, ends))
             for piece in pieces
@@ -215,7 +212,7 @@ def _bores(
         yield Bored(name, table, holes, layers)
 
 
-def _ends_mm(table: Stack, holes: Mapping[str, Hole], pieces: Sequence[Layer]) -> float:
+def _ends_mm(holes: Mapping[str, Hole], pieces: Sequence[Layer]) -> float:
     """Where the bore ends: through the last member that has it, or so deep into that."""
     last = max((piece for piece in pieces if piece.member in holes), key=lambda one: one.to_mm)
     hole = holes[last.member]

@@ -170,7 +170,7 @@ def _into_holding(
 ) -> Iterator[Finding]:
     """A tool that ends in a jaw, or in the bed or table under the packing."""
     request, is_jaw = setup.request, "jaw" in box.name
-    for operation, _, deep in _worst_of_each_hole(descents, descents.depths(box)):
+    for operation, deep in _worst_of_each_hole(descents, descents.depths(box)):
         hole = operation.hole
         if is_jaw and not _is_over_edge_meant(hole):
             continue  # the edge that it goes over, or the jaws that stand too high, are told
@@ -246,17 +246,15 @@ def _less_breakthrough(job: Job, operation: Operation, deep_mm: float) -> list[s
     return [less] if float(less) >= 0 else []
 
 
-def _worst_of_each_hole(
-    descents: Descents, depths: Floats
-) -> Iterator[tuple[Operation, float, float]]:
-    """(operation, its Z, depth) of the tool that goes deepest at each hole, of several the last."""
+def _worst_of_each_hole(descents: Descents, depths: Floats) -> Iterator[tuple[Operation, float]]:
+    """(operation, depth) of the tool that goes deepest at each hole, of several the last."""
     worst: dict[str, int] = {}
     for row in np.flatnonzero(depths).tolist():
         name = descents.operations[row].hole.name
         if name not in worst or depths[row] > depths[worst[name]] - TOUCH_MM:
             worst[name] = row
     for row in worst.values():
-        yield descents.operations[row], float(descents.z[row]), float(depths[row])
+        yield descents.operations[row], float(depths[row])
 
 
 def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
@@ -265,7 +263,7 @@ def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
     lead += [lead_mm(one.tool) for one in descents.operations]
     beyond = _underside(job, setup, descents) - descents.z - lead - BELOW_UNDERSIDE_MM
     beyond = np.where(beyond > TOUCH_MM, beyond, 0.0)
-    for operation, z, deep in _worst_of_each_hole(descents, beyond):
+    for operation, deep in _worst_of_each_hole(descents, beyond):
         hole = operation.hole
         less = _less_breakthrough(job, operation, deep)
         ways = [
@@ -278,7 +276,7 @@ def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
             hole,
             line=hole.lines.get("breakthrough", hole.line),
             tool=tool_words(operation.tool),
-            below_mm=setup.low_mm[2] - z,
+            below_mm=setup.low_mm[2] - operation.z_mm,
             advice=", or ".join(ways),
         )
         yield offering(found, *(at_hole("breakthrough", figure) for figure in less))

@@ -7,7 +7,7 @@ asking again for the holes that changed. Layers 0 to 3, planning.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from millprep.base.findings import Finding, Saying, Value, Words, stop, warning, words
 from millprep.base.records import frozen, replace
@@ -19,11 +19,10 @@ from millprep.model.part import (
     HIGH_FACES,
     Face,
     Hole,
-    Mouth,
-    Opened,
     Part,
     Stock,
     plane_axes,
+    widened_mm,
 )
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.sides import breaking_wall_mm, sides_of
@@ -178,7 +177,7 @@ def _floor_mm(stock: Stock, placed: Placed, to_face_mm: float) -> float:
 
 def _webs(part: Part, hole: Hole) -> Iterator[Finding]:
     """What is left between a recess of a through hole and the far face, or the recess there."""
-    near, far = _recessed_mm(hole.mouth, hole.opened), _recessed_mm(hole.far)
+    near, far = widened_mm(hole.mouth, hole.opened), widened_mm(hole.far, ())
     if near == far == 0:
         return
     left = part.stock.size_mm[FACE_AXIS[hole.face]] - near - far
@@ -205,12 +204,6 @@ def _sunk_through(part: Part, hole: Hole) -> Iterator[Finding]:
             yield found(_SUNK_THROUGH, over, "cone", hole, deep_mm=deep, thickness_mm=thickness)
 
 
-def _recessed_mm(mouth: Mouth, opened: Iterable[Opened] = ()) -> float:
-    """How deep a hole is wider than itself from one of its faces; 0 if it is not."""
-    recesses = (mouth.counterbore, mouth.spotface, *opened)
-    return max((recess.depth_mm for recess in recesses if recess is not None), default=0.0)
-
-
 def engagement(part: Part, placed: Placed) -> Iterator[Finding]:
     """A thread is at least as long as its screw is wide, or three pitches.
 
@@ -219,7 +212,7 @@ def engagement(part: Part, placed: Placed) -> Iterator[Finding]:
     hole = placed.hole
     if hole.thread is None:
         return
-    left = hole.depth_mm - _recessed_mm(hole.mouth, hole.opened) - _recessed_mm(hole.far)
+    left = hole.depth_mm - widened_mm(hole.mouth, hole.opened) - widened_mm(hole.far, ())
     wanted = max(hole.thread.major_mm, LEAST_PITCHES * hole.thread.pitch_mm)
     if left < wanted - SLACK_MM:
         lacking = wanted - left

@@ -91,11 +91,11 @@ def cannot_be_held(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
 
 def _across_mm(setup: Setup) -> float:
     """What lies between the jaws."""
-    return size_along_mm(setup, 1 if setup.request.jaws == "y" else 0)
+    return size_along_mm(setup, setup.jaws_axis)
 
 
 def _along_mm(setup: Setup) -> float:
-    return size_along_mm(setup, 0 if setup.request.jaws == "y" else 1)
+    return size_along_mm(setup, 1 - setup.jaws_axis)
 
 
 def _figures(job: Job, setup: Setup, below_mm: float) -> dict[str, Value]:
@@ -124,7 +124,7 @@ def _what_holds(
     is_short = part.stock.axis is not None and _along_mm(setup) <= _across_mm(setup)
     is_turned = hindrance == "opening" or (is_open and is_short)
     if is_turned and goes_in_turned(part, shop, setup, below_mm):
-        other = "x" if request.jaws == "y" else "y"
+        other = "xy"[1 - setup.jaws_axis]
         said = (
             f'write vice = {{ jaws = "{other}" }} into [[setup]]: the vice turned across holds it'
         )
@@ -151,7 +151,7 @@ def _of_its_shape(job: Job, setup: Setup) -> tuple[Hold, ...]:
     part = job.plan.part
     if is_disc_on_end(part, setup):
         return "chuck", "vee jaws", "vice", "straps"
-    if is_bar_lying(part, setup, 1 if setup.request.jaws == "y" else 0):
+    if is_bar_lying(part, setup, setup.jaws_axis):
         return "vee blocks", "vee jaws", "vice"
     return "vice", "straps"
 
@@ -161,7 +161,7 @@ def _what_to_get(job: Job, setup: Setup) -> str | Words:
     if is_disc_on_end(job.plan.part, setup):
         said = "a chuck of {across_mm:exact} or more holds it, or two straps on the table"
         return words(said, across_mm=across_mm)
-    if is_bar_lying(job.plan.part, setup, 1 if setup.request.jaws == "y" else 0):
+    if is_bar_lying(job.plan.part, setup, setup.jaws_axis):
         said = "vee blocks for {across_mm:exact} with their clamps hold it, into [holding]"
         return words(said, across_mm=across_mm)
     return "straps hold it down on the table: two or more, into [holding] of the shop file"
@@ -194,7 +194,7 @@ def turn_not_set(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     if turn is None or turn.how != "mark" or not turn.is_close:
         return
     earlier = [one.setup for one in job.plan.setups if one.setup.number < setup.number]
-    first = hole_to_make_first(job.plan.part, setup, earlier)
+    first = hole_to_make_first(job.plan.part, earlier)
     advice = "make a cross hole of 3 mm or more, and through, before the others: a pin sets it"
     if first is not None:
         advice = (

@@ -117,7 +117,7 @@ def _is_near_other(figure: StatedLength) -> bool:
 
 def _inch_figure(figure: StatedLength, value: Decimal, longest_mm: float) -> SecondReading | None:
     """A mm file's 0.375, or a drill of 0.5: the figure itself is inches."""
-    parts = _parts_of(value, 64)
+    parts = _in_64ths(value)
     if parts is None or parts * MM_PER_INCH > longest_mm:
         return None
     is_size = figure.path[-1] in _SIZE_KEYS and value < _LEAST_SIZE_MM
@@ -145,7 +145,7 @@ def _inch_size(value: Decimal) -> SecondReading | None:
 def _mm_size(value: Decimal) -> SecondReading | None:
     """An inch file's 0.2362: 6 mm, converted."""
     decimals = -_exponent(value)
-    if decimals < 3 or _parts_of(value, 64) is not None or value % Decimal("0.005") == 0:
+    if decimals < 3 or _in_64ths(value) is not None or value % Decimal("0.005") == 0:
         return None
     parts = Fraction(round(Fraction(value) * 64), 64)
     if _is_rounding_of(value, parts):
@@ -234,10 +234,10 @@ def _decimals(text: str) -> int:
     return len(text.partition(".")[2])
 
 
-def _parts_of(value: Decimal, parts: int) -> Fraction | None:
-    """The value as a fraction of so many parts, where it is one exactly."""
+def _in_64ths(value: Decimal) -> Fraction | None:
+    """The value as a fraction, where it is one of 64ths exactly."""
     fraction = Fraction(value)
-    return fraction if parts % fraction.denominator == 0 else None
+    return fraction if 64 % fraction.denominator == 0 else None
 
 
 def _is_rounding_of(value: Decimal, exact: Fraction) -> bool:

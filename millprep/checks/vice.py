@@ -243,7 +243,7 @@ def parallel_in_the_way(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     thickness_mm = request.parallel_thickness_mm
     if thickness_mm is None or not request.parallels_at_mm:
         return
-    axis = 1 if request.jaws == "y" else 0
+    axis = setup.jaws_axis
     advice, *offers = _clear_places(job, setup_plan, axis, thickness_mm)
     if setup_plan.holding.way == "vice":
         for found in _beside_part(job, setup, axis, thickness_mm, advice):
@@ -277,7 +277,7 @@ def _beside_part(
 
 
 def _near_hole(job: Job, setup: Setup, hole: Hole, advice: str | Words) -> Iterator[Finding]:
-    axis = 1 if setup.request.jaws == "y" else 0
+    axis = setup.jaws_axis
     thickness_mm = setup.request.parallel_thickness_mm or 0.0
     at = float(setup.from_part(np.array([hole.centre_mm]).T)[axis, 0])
     low, high = at - hole.diameter_mm / 2, at + hole.diameter_mm / 2

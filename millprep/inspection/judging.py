@@ -30,7 +30,6 @@ from millprep.inspection.verdicts import (
     zone_bonus_mm,
 )
 from millprep.inspection.views import FaceView, Floats
-from millprep.matching.measured_places import place_of
 from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import FACES, Face, Hole
 from millprep.model.readings import EDGE_KINDS, PAIR_KINDS, Reading, Readings
@@ -95,7 +94,7 @@ def judge_places(inspection: Inspection, measured: Measured, *, at_mmc: bool = F
 def _offset(own: Setup, read_in: Setup, hole: Hole, found: MeasuredHole, shop: Shop) -> Floats:
     """(2,) how far a hole is off along the axes of its own setup; nan where that was not read."""
     offset = np.full(2, np.nan)
-    drawn = place_of(hole, read_in)
+    drawn = read_in.place_of(hole)
     across = (own.rotation @ read_in.rotation.T)[:2, :2]  # its axes, in those it was read along
     for axis, share in zip(*np.nonzero(np.round(across)), strict=True):
         value = (found.x_mm, found.y_mm)[share]
@@ -108,11 +107,6 @@ def _offset(own: Setup, read_in: Setup, hole: Hole, found: MeasuredHole, shop: S
 def _signs(shop: Shop) -> tuple[float, float]:
     x, y = (-1.0 if axis in shop.readout.reversed_axes else 1.0 for axis in "xy")
     return x, y
-
-
-def shown_places(view: FaceView, shop: Shop) -> Floats:
-    """(2, N) what the readout shows over each hole as drawn."""
-    return np.asarray(view.places_mm * np.array(_signs(shop))[:, None])
 
 
 def _size_off_mm(shop: Shop, hole: Hole) -> float:
@@ -157,7 +151,7 @@ def _hole(
     at_mmc: bool,
 ) -> HoleVerdict:
     hole, zone = view.holes[number], view.zones[number]
-    size = _size(inspection.shop, hole, of_hole)
+    size = _size(hole, of_hole)
     bonus = zone_bonus_mm(hole, zone, size) if at_mmc else 0.0
     place = place_verdict(
         zone,
@@ -182,7 +176,7 @@ def _hole(
     return HoleVerdict(hole, view.setup.number, place, size, thread, others, doubts)
 
 
-def _size(shop: Shop, hole: Hole, of_hole: Sequence[CheckVerdict]) -> SizeVerdict:
+def _size(hole: Hole, of_hole: Sequence[CheckVerdict]) -> SizeVerdict:
     """The diameter measured, else what the pins said."""
     tried = [v for v in of_hole if v.check.kind in ("go", "no-go")]
     for one in of_hole:

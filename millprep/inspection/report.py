@@ -102,21 +102,11 @@ def _of_hole(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding]:
     name, thread = one.hole.name, f"its {one.hole.words} thread"
     told = [*_place_faults(one, words), *_size_faults(one, words)]
     if one.thread == "not decidable":
-        told += [
-            (
-                "not decidable",
-                f"of {thread} only the no-go gauge was tried",
-                "try the go gauge, or a new screw by the fingers",
-            )
-        ]
+        remedy = "try the go gauge, or a new screw by the fingers"
+        told.append((one.thread, f"of {thread} only the no-go gauge was tried", remedy))
     if one.thread == "out":
-        told += [
-            (
-                "out",
-                f"{thread} does not pass the gauge",
-                "go too tight: run the tap through again; no-go too loose: the next larger thread",
-            )
-        ]
+        remedy = "go too tight: run the tap through again; no-go too loose: the next larger thread"
+        told.append((one.thread, f"{thread} does not pass the gauge", remedy))
     for verdict, message, remedy in told:
         severity, kind = _BY_VERDICT[verdict]
         yield Finding(

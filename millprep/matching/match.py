@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding, stopped
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
-from millprep.matching.measured_places import Place, place_of, placed_holes, setup_measured
+from millprep.matching.measured_places import Place, placed_holes, setup_measured
 from millprep.matching.slip_words import NOISE_MM, shop_figures
 from millprep.matching.slips import Likeness, likeness
 from millprep.model.measured import Measured
@@ -135,7 +135,7 @@ def match_part(part: Part, shop: Shop, measured: Measured, wishes: Wishes) -> Ma
     setup = setup_measured(part, measured, wishes.setup)
     places, notes = placed_holes(part, measured, setup, shop.readout.reversed_axes)
     holes = [hole for hole in part.holes if hole.face == setup.face or hole.name in places]
-    nominal = {hole.name: place_of(hole, setup) for hole in holes}
+    nominal = {hole.name: setup.place_of(hole) for hole in holes}
     names = [hole.name for hole in holes if hole.name in places]
     p = np.array([nominal[name] for name in names]).T
     q = np.array([places[name] for name in names]).T

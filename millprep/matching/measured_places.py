@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-import numpy as np
-
 from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.plain_text import some
 from millprep.model.measured import Measured
@@ -30,12 +28,6 @@ def is_made_in(hole: Hole, setup: Setup) -> bool:
     return setup.face == hole.face and setup.works(hole)
 
 
-def place_of(hole: Hole, setup: Setup) -> Place:
-    """X and Y of a hole as drawn, in setup axes [mm]."""
-    x, y, _ = setup.from_part(np.array(hole.centre_mm)[:, None])[:, 0]
-    return float(x), float(y)
-
-
 def as_read(place: Place, reversed_axes: Collection[str]) -> Place:
     """Setup axes to what the readout shows, or back: an axis that counts the other way."""
     x, y = place
@@ -54,7 +46,7 @@ def nominal_readings(
         for hole in part.holes:
             is_here = is_made_in(hole, setup) if number is None else can_be_read_in(hole, setup)
             if is_here and number in (None, setup.number):
-                readings[hole.name] = as_read(place_of(hole, setup), reversed_axes)
+                readings[hole.name] = as_read(setup.place_of(hole), reversed_axes)
     return readings
 
 

@@ -15,7 +15,7 @@ from millprep.base.plain_text import counted, some
 from millprep.base.records import replace
 from millprep.matching.doubts import doubted_readings
 from millprep.matching.match import Match, MatchedHole, Wishes, match_part
-from millprep.matching.measured_places import Place, is_made_in, place_of
+from millprep.matching.measured_places import Place, is_made_in
 from millprep.model.measured import AsMeasured, Measured, Moved
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
@@ -77,7 +77,7 @@ def _as_you_go(part: Part, match: Match) -> AsMeasured:
     places = {}
     for hole in part.holes:
         if hole.face in faces and hole.name not in kept:
-            here = place_of(hole, setup)
+            here = setup.place_of(hole)
             there = np.add(here, shift_mm)
             if is_turned and setup.works(hole):
                 there = match.fit.placed(np.array(here)[:, None])[:, 0]

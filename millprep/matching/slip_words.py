@@ -20,6 +20,7 @@ _NEAR_SCALE = 0.002
 _SQUARE_DEG = 1.0  # a part turned round is held against something, and lies this true at least
 _ASKEW_DEG = 0.05
 _MOST_TURNS = 3
+_MOST_LISTED = 6
 _MANY_TIMES = 8  # what a slip explains is more than what it leaves, by this
 _SCALES = (
     (25.4, "25.4: millimetres were read as inches"),
@@ -253,8 +254,8 @@ def _digits_swapped(value_mm: float, units: Units) -> Iterator[float]:
             yield value if value_mm >= 0 else -value
 
 
-def listed(names: Sequence[str], most: int = 6) -> str:
+def listed(names: Sequence[str]) -> str:
     """Names in a sentence; of many the first."""
-    if len(names) > most:
-        return some(names, most)
+    if len(names) > _MOST_LISTED:
+        return some(names, _MOST_LISTED)
     return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else "".join(names)

@@ -109,13 +109,9 @@ class Handle:
             int(turns), _plain(division), count * sign < 0, _plain(reading), left_over + 0.0
         )
 
-    def wind(self, positions_mm: Sequence[float], start_mm: float = 0.0) -> list[Wound]:
-        """The settings of positions one after another, come up to from the same side.
-
-        start_mm : where the axis stands before, come up to from that side too
-        """
-        wound = []
-        before = self._count(start_mm)
+    def wind(self, positions_mm: Sequence[float]) -> list[Wound]:
+        """The settings of positions one after another from zero, come up to from the same side."""
+        wound, before = [], 0
         for position in positions_mm:
             count = self._count(position)
             goes_back = (count - before) * self.way < 0  # the handle stands on whole divisions

@@ -11,6 +11,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from fractions import Fraction
+from typing import TypeVar
 
 from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH
@@ -46,6 +47,8 @@ SMALLEST_MADE_MM = 0.1  # of a twist drill (common practice)
 BOTTOMING_LEAD_THREADS = 1.5  # 1 to 2 threads
 POINT_ANGLE_DEG = 118.0
 
+AnyCutter = TypeVar("AnyCutter", bound=Cutter)
+
 
 @frozen
 class Choice:
@@ -55,12 +58,12 @@ class Choice:
     in_drawer: bool
 
 
-def _nearest(tools: Sequence[Cutter], diameter_mm: float) -> Cutter | None:
+def nearest(tools: Sequence[AnyCutter], diameter_mm: float) -> AnyCutter | None:
     return min(tools, key=lambda tool: abs(tool.diameter_mm - diameter_mm), default=None)
 
 
 def _same(tools: Sequence[Cutter], diameter_mm: float) -> Cutter | None:
-    tool = _nearest(tools, diameter_mm)
+    tool = nearest(tools, diameter_mm)
     if tool is not None and abs(tool.diameter_mm - diameter_mm) <= SAME_SIZE_MM:
         return tool
     return None

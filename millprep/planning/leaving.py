@@ -36,7 +36,17 @@ def _made(hole: Hole, left: Left | None, finishing: bool) -> Hole | None:
         return replace(hole, spot=False) if left.is_spotted else hole
     if left.made == "undrilled":
         return None
-    bare = replace(
+    plain = bare(hole)
+    if left.made == "spotted":
+        depth_mm = hole.diameter_mm / 2
+        return replace(plain, kind=SPOT, words="spot", is_through=False, depth_mm=depth_mm)
+    assert left.pilot_mm is not None  # the assembly was refused without one
+    return replace(plain, kind=DRILL, words=f"{left.pilot_mm:g} mm", diameter_mm=left.pilot_mm)
+
+
+def bare(hole: Hole) -> Hole:
+    """Nothing is asked of it but its place, its size and how deep it is."""
+    return replace(
         hole,
         thread=None,
         mouth=Mouth(),
@@ -49,12 +59,6 @@ def _made(hole: Hole, left: Left | None, finishing: bool) -> Hole | None:
         drills_words=None,
         screw="",
     )
-    if left.made == "spotted":
-        return replace(
-            bare, kind=SPOT, words="spot", is_through=False, depth_mm=hole.diameter_mm / 2
-        )
-    assert left.pilot_mm is not None  # the assembly was refused without one
-    return replace(bare, kind=DRILL, words=f"{left.pilot_mm:g} mm", diameter_mm=left.pilot_mm)
 
 
 def _met(hole: Hole, there: Mapping[str, Hole]) -> Hole:

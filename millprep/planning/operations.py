@@ -10,8 +10,6 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
-import numpy as np
-
 from millprep.base.records import anew, frozen, replace
 from millprep.base.waiting import go_on
 from millprep.model.kinds import BORE, MARK, SPOT
@@ -81,7 +79,7 @@ class HolePlanner:
 
     def _operations(self, hole: Hole, setup: Setup) -> Iterator[Operation]:
         is_own_face = setup.face == hole.face
-        x, y = self._place(hole, setup)
+        x, y = setup.place_of(hole)
         make = _Maker(hole, x, y, self.shop, self.material, passed(self.part, hole))
         if hole.kind is SPOT:
             yield self._spot(hole, make, hole.mouth, Reach(math.inf, math.inf))
@@ -98,10 +96,6 @@ class HolePlanner:
             yield from (*finishing, *self._mouth(make, mouth, rim_mm))
         else:
             yield from (*self._mouth(make, mouth, rim_mm), *finishing)
-
-    def _place(self, hole: Hole, setup: Setup) -> tuple[float, float]:
-        placed = setup.from_part(np.array(hole.centre_mm)[:, None])
-        return float(placed[0, 0]), float(placed[1, 0])
 
     @cached_property
     def widest_spot_mm(self) -> float:
@@ -292,25 +286,13 @@ class _Maker:
         reach: Reach,
         speed: tuple[float, float],
         cone_mm: float | None = None,
-        pecks: tuple[float, ...] = (),
-        turns: float | None = None,
     ) -> Operation:
-        return Operation(
-            self.hole,
-            name,
-            choice.tool,
-            choice.in_drawer,
-            self.x_mm,
-            self.y_mm,
-            -reach.tip_mm,
-            reach.full_mm,
-            speed[0],
-            speed[1],
-            cone_mm=cone_mm,
-            pecks_mm=pecks,
-            by_hand=turns is not None or (isinstance(choice.tool, Reamer) and choice.tool.is_hand),
-            turns=turns,
+        tool, z_mm, place = choice.tool, -reach.tip_mm, (self.x_mm, self.y_mm)
+        in_drawer, by_hand = choice.in_drawer, isinstance(tool, Reamer) and tool.is_hand
+        made = Operation(
+            self.hole, name, tool, in_drawer, *place, z_mm, reach.full_mm, *speed, cone_mm
         )
+        return replace(made, by_hand=True) if by_hand else made
 
     def spot(self, choice: Choice, cone_mm: float) -> Operation:
         depth = _cone_depth_mm(choice, cone_mm)
@@ -323,8 +305,8 @@ class _Maker:
         """opens_out : a smaller hole is there already, into which some materials draw a drill"""
         diameter = choice.tool.diameter_mm
         speed = cutting.drilling_speed(diameter, reach.full_mm, self.material, self.shop.mill)
-        made = self._make(name, choice, reach, speed, pecks=self._pecks(diameter, reach))
-        return replace(made, dulled_lips=opens_out and self.material.snatches)
+        made, pecks = self._make(name, choice, reach, speed), self._pecks(diameter, reach)
+        return replace(made, pecks_mm=pecks, dulled_lips=opens_out and self.material.snatches)
 
     def _pecks(self, diameter_mm: float, reach: Reach) -> tuple[float, ...]:
         """Z of the tip after each peck: depths count from the face to the tip."""
@@ -367,8 +349,11 @@ class _Maker:
         """Turns of a tap count from where the hole is no wider than its thread."""
         hole, making = self.hole, making_of(self.hole)
         speed = making.speed(choice.tool.diameter_mm, hole, self.material, self.shop)
-        turns = (reach.tip_mm - clear_mm) / hole.thread.pitch_mm if hole.thread else None
-        return self._make(making.operation, choice, reach, speed, turns=turns)
+        made = self._make(making.operation, choice, reach, speed)
+        if hole.thread is None:
+            return made
+        turns = (reach.tip_mm - clear_mm) / hole.thread.pitch_mm
+        return replace(made, by_hand=True, turns=turns)
 
 
 def _pecks_given(pecks_mm: tuple[float, ...], tip_mm: float) -> tuple[float, ...]:

@@ -5,13 +5,14 @@ As few as will do for a whole part, and rather a drill that is wanted anyway. Im
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole
 from millprep.model.shop import Cabinet
 from millprep.model.tools import Cutter, Drill
 from millprep.planning.depths import Reach, drill_reach
+from millprep.planning.drawer import nearest
 
 ALWAYS_FROM_MM = 12.7  # 1/2 in: the thrust of the web is too much for a light mill (course text)
 WEB_SHARE, WEB_SHARES = 0.25, (0.2, 0.4)  # just over the chisel edge: 0.2 to 0.3 (common practice)
@@ -63,16 +64,12 @@ def pilots_for(
         as_thick = [tool for tool in fitting if low_mm <= tool.diameter_mm <= high_mm]
         pilots = [tool for tool in as_thick if tool in chosen.values()]
         at_hand = [tool for tool in as_thick if tool.diameter_mm in used]
-        best = _nearest(pilots or at_hand or fitting, wanted_mm)
+        best = nearest(pilots or at_hand or fitting, wanted_mm)
         if best is not None:
             known = [t for t in fitting if t in chosen.values() or t.diameter_mm in used]
             near = [t for t in known if abs(t.diameter_mm - best.diameter_mm) < NEAR_EQUAL_MM]
-            chosen[drill_mm] = _nearest(near, best.diameter_mm) or best
+            chosen[drill_mm] = nearest(near, best.diameter_mm) or best
     return chosen
-
-
-def _nearest(tools: Sequence[Drill], diameter_mm: float) -> Drill | None:
-    return min(tools, key=lambda tool: abs(tool.diameter_mm - diameter_mm), default=None)
 
 
 def _fits(tool: Drill, drill_mm: float, tip_mm: float) -> bool:

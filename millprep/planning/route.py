@@ -43,10 +43,10 @@ def nearest_neighbour_route(points_mm: Floats) -> list[int]:
     return route
 
 
-def neighbours_of(points_mm: Floats, most: int) -> list[list[int]]:
+def neighbours_of(points_mm: Floats) -> list[list[int]]:
     """For each of the points (2, N) the numbers of those nearest to it, nearest first."""
     count = points_mm.shape[1]
-    most = min(most, count - 1)
+    most = min(_NEIGHBOURS, count - 1)
     cells = _Cells(points_mm)
     near: list[list[int]] = [[]] * count
     for key, members in cells.cells.items():
@@ -149,7 +149,7 @@ def short_route(
     count = len(route)
     if count < 3:
         return route
-    near = neighbours_of(points_mm, _NEIGHBOURS)
+    near = neighbours_of(points_mm)
     ring = _Ring(_distances(points_mm, extra_mm), [*route, count], near)
     ring.improve(range(count))
     if with_trials and count <= _TRIALS_UP_TO:
@@ -318,7 +318,7 @@ class _Ring:
             between = behind if side == -1 else behind - 1
             first, last, start = low - between, high, low - between
             rest = (high - between + 1, high)
-        if not self._may_turn(between):
+        if between > _LONGEST_TURN:
             return False
         self._turn(first, last)
         self._turn(*rest)
@@ -327,14 +327,11 @@ class _Ring:
             self._turn(start, start + size)
         return True
 
-    def _may_turn(self, length: int) -> bool:
-        return length <= _LONGEST_TURN
-
     def _turn_either(self, first: int, last: int) -> bool:
         """Turns the stretch round, or the rest of the ring, which comes to the same."""
         inner = (last - first) % self.count + 1
         outer = self.count - inner
-        if not self._may_turn(min(inner, outer)):
+        if min(inner, outer) > _LONGEST_TURN:
             return False
         if inner <= outer:
             self._turn(first, first + inner - 1)

@@ -76,9 +76,7 @@ def turn_test(
     return TurnTest((first, second, third), three, area < 0, sure is not None)
 
 
-def is_own_mirror_image(
-    points_mm: Floats, kinds: Sequence[Hashable] | None = None, tolerance_mm: float = EYE_MM
-) -> bool:
+def is_own_mirror_image(points_mm: Floats, kinds: Sequence[Hashable] | None = None) -> bool:
     """Whether holes (2, N), turned over, can be laid on themselves by shifting and turning.
 
     Such a motion leaves their middle where it is, so it is a looking glass through the middle; the
@@ -91,15 +89,12 @@ def is_own_mirror_image(
     labels = _numbered(kinds if kinds is not None else [0] * count)
     middle = points.mean(axis=1, keepdims=True)
     about = points - middle
-    lookup = _Cells(about, labels, tolerance_mm)
-    ring = _smallest_ring(about, labels, tolerance_mm)
+    lookup = _Cells(about, labels)
+    ring = _smallest_ring(about, labels)
     if ring is None:
         return True  # all in one spot
-    if len(ring) > _MOST_AXES:
-        ring = ring[:_MOST_AXES]
-        is_capped = True
-    else:
-        is_capped = False
+    is_capped = len(ring) > _MOST_AXES
+    ring = ring[:_MOST_AXES]
     angle = np.arctan2(about[1, ring], about[0, ring])
     for total in angle + angle[0]:  # the glass at half this angle brings the first to another
         cosine, sine = np.cos(total), np.sin(total)
@@ -114,14 +109,14 @@ def _numbered(kinds: Sequence[Hashable]) -> Whole:
     return np.array([numbers.setdefault(kind, len(numbers)) for kind in kinds], dtype=np.int64)
 
 
-def _smallest_ring(about: Floats, labels: Whole, tolerance_mm: float) -> Whole | None:
+def _smallest_ring(about: Floats, labels: Whole) -> Whole | None:
     """Holes of one kind at one distance from the middle, the fewest there are, the farthest of
     these; distances are grouped with gaps, so that a rounding never splits a ring."""
     distance = np.hypot(about[0], about[1])
     order = np.lexsort((distance, labels))
-    steps = (np.diff(distance[order]) > tolerance_mm) | (np.diff(labels[order]) != 0)
+    steps = (np.diff(distance[order]) > EYE_MM) | (np.diff(labels[order]) != 0)
     rings = np.split(order, np.flatnonzero(steps) + 1)
-    wide = [ring for ring in rings if distance[ring].min() > 4 * tolerance_mm]
+    wide = [ring for ring in rings if distance[ring].min() > 4 * EYE_MM]
     if not wide:
         return None
     return np.sort(min(wide, key=lambda ring: (len(ring), -float(distance[ring].max()))))
@@ -130,17 +125,16 @@ def _smallest_ring(about: Floats, labels: Whole, tolerance_mm: float) -> Whole |
 class _Cells:
     """Holes by square cells, to ask whether a hole of a kind lies at a place."""
 
-    def __init__(self, points: Floats, labels: Whole, tolerance_mm: float) -> None:
-        self.points, self.tolerance = points, tolerance_mm
-        self.low = points.min(axis=1, keepdims=True) - 4 * tolerance_mm
-        self.rows = int(np.ptp(points[1]) / tolerance_mm) + 12
-        self.columns = int(np.ptp(points[0]) / tolerance_mm) + 12
+    def __init__(self, points: Floats, labels: Whole) -> None:
+        self.points = points
+        self.low = points.min(axis=1, keepdims=True) - 4 * EYE_MM
+        self.columns, self.rows = (int(np.ptp(along) / EYE_MM) + 12 for along in points)
         keys = self._keys(points, labels)
         self.order = np.argsort(keys, kind="stable")
         self.keys = keys[self.order]
 
     def _keys(self, points: Floats, labels: Whole) -> Whole:
-        cell = np.floor((points - self.low) / self.tolerance).astype(np.int64)
+        cell = np.floor((points - self.low) / EYE_MM).astype(np.int64)
         cell[0] = np.clip(cell[0], 0, self.columns - 1)
         cell[1] = np.clip(cell[1], 0, self.rows - 1)
         keys: Whole = (labels * self.columns + cell[0]) * self.rows + cell[1]
@@ -154,7 +148,7 @@ class _Cells:
             wanted = base + right * self.rows + up
             at = np.minimum(np.searchsorted(self.keys, wanted), len(self.keys) - 1)
             apart = points - self.points[:, self.order[at]]
-            is_near = np.hypot(apart[0], apart[1]) <= self.tolerance
+            is_near = np.hypot(apart[0], apart[1]) <= EYE_MM
             found |= is_near & (self.keys[at] == wanted)
         return found
 
@@ -171,7 +165,7 @@ class _Holes:
 
     def __init__(self, points: Floats, labels: Whole) -> None:
         self.points, self.labels = points, labels
-        self.cells = _Cells(points, labels, EYE_MM)
+        self.cells = _Cells(points, labels)
 
     def has_mirror_image_of(self, three: tuple[int, int, int]) -> bool:
         """Whether other holes of the same kinds, or these otherwise named, lie as the mirror image.

@@ -99,7 +99,7 @@ def hindrance_of(
 
     below_mm : how far tools come out of the underside there; 0 for not at all
     """
-    axis = 1 if setup.request.jaws == "y" else 0
+    axis = setup.jaws_axis
     across_mm = size_along_mm(setup, axis)
     is_on_end = is_disc_on_end(part, setup)
     if way == "chuck":
@@ -187,7 +187,7 @@ def ways_of(part: Part, setup: Setup) -> tuple[Hold, ...]:
         return ("straps",)
     if request.grip_mm is not None or request.parallels_at_mm:
         return ("vice",)
-    if is_bar_lying(part, setup, 1 if request.jaws == "y" else 0):
+    if is_bar_lying(part, setup, setup.jaws_axis):
         return "vee blocks", "vee jaws", "vice"
     if not is_flat:  # lying down between jaws that close on its ends
         return ("vice",)
@@ -227,8 +227,8 @@ def holding_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> H
         ring = None if is_free else ring_in_chuck(part, setup, below_mm)
         return Holding(way, strips=strips, needs_backing=not is_free and ring is None, ring=ring)
     if way == "vee blocks":
-        axis = 1 if setup.request.jaws == "y" else 0
-        return Holding(way, axis, stop=_stop(setup), flank_mm=setup.height_mm / 2)
+        sides = setup.jaws_axis, None, _stop(setup)
+        return Holding(way, *sides, flank_mm=setup.height_mm / 2)
     if way in ("vice", "vee jaws"):
         return _in_jaws(part, shop, setup, way, below_mm)
     return Holding(way)
@@ -242,7 +242,7 @@ def _stop(setup: Setup) -> Face:
 
 def _in_jaws(part: Part, shop: Shop, setup: Setup, way: Hold, below_mm: float) -> Holding:
     request, vice = setup.request, shop.vice
-    axis = 1 if request.jaws == "y" else 0
+    axis = setup.jaws_axis
     fixed = setup.right_hand
     if axis == 1:
         fixed = setup.away if vice.fixed_jaw == "away" else setup.towards_you
@@ -311,7 +311,7 @@ class Fitness:
 
 def fitness_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> Fitness:
     """Whether a lay can be held in the vice, and how well; `below_mm` as for `holding_of`."""
-    axis = 1 if setup.request.jaws == "y" else 0
+    axis = setup.jaws_axis
     across_mm, along_mm = size_along_mm(setup, axis), size_along_mm(setup, 1 - axis)
     holding = holding_of(part, shop, setup, below_mm)
     way, hindrance = holding.way, hindrance_of(holding.way, part, shop, setup, below_mm)

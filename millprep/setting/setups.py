@@ -31,7 +31,6 @@ from millprep.model.part import (
     OPPOSITE,
     Face,
     Hole,
-    Mouth,
     ObstacleRequest,
     Part,
     Proud,
@@ -105,6 +104,11 @@ class Setup:
         return (*self.request.obstacles, *self.proud, *self.clamps)
 
     @property
+    def jaws_axis(self) -> int:
+        """That the jaws of a vice close along: 0 for X, 1 for Y."""
+        return 1 if self.request.jaws == "y" else 0
+
+    @property
     def away(self) -> Face:
         return OPPOSITE[self.towards_you]
 
@@ -135,6 +139,11 @@ class Setup:
     def from_part(self, points_mm: Floats) -> Floats:
         """Setup axes (3, N) of points (3, N) in part axes."""
         return np.asarray(self.rotation @ (points_mm - self.zero_mm[:, None]))
+
+    def place_of(self, hole: Hole) -> tuple[float, float]:
+        """X and Y of a hole as drawn."""
+        x, y, _ = self.from_part(np.array(hole.centre_mm)[:, None])[:, 0]
+        return float(x), float(y)
 
     def to_part(self, points_mm: Floats) -> Floats:
         """Part axes (3, N) of points (3, N) in setup axes."""
@@ -299,27 +308,19 @@ def _bore_mm(hole: Hole) -> float:
     return hole.diameter_mm
 
 
-def _from_own_face(hole: Hole) -> list[tuple[float, float]]:
-    """(diameter, depth) of all that is removed from the hole's own face."""
-    rooms = [(_bore_mm(hole), hole.depth_from_face_mm)]
-    rooms += [(opened.diameter_mm, opened.depth_mm) for opened in hole.opened]
-    return rooms + _recesses(hole.mouth)
-
-
-def _from_far_face(hole: Hole) -> list[tuple[float, float]]:
-    """The same from the face at its other end."""
-    rooms = [(_bore_mm(hole), hole.depth_from_face_mm)] if hole.from_both_ends else []
-    return rooms + _recesses(hole.far)
-
-
-def _recesses(mouth: Mouth) -> list[tuple[float, float]]:
-    recesses = (mouth.counterbore, mouth.spotface)
-    return [(recess.diameter_mm, recess.depth_mm) for recess in recesses if recess is not None]
+def _removed(hole: Hole, face: Face) -> list[tuple[float, float]]:
+    """(diameter, depth) of all that is removed from the hole's own face, or from its far one."""
+    is_own = face == hole.face
+    mouth = hole.mouth if is_own else hole.far
+    is_drilled = is_own or hole.from_both_ends
+    rooms = [(_bore_mm(hole), hole.depth_from_face_mm)] if is_drilled else []
+    wider = (*(hole.opened if is_own else ()), mouth.counterbore, mouth.spotface)
+    return rooms + [(one.diameter_mm, one.depth_mm) for one in wider if one is not None]
 
 
 def _drilled(part: Part, hole: Hole, face: Face, setup: Setup) -> list[Drilled]:
     """What the work on a hole from one face has removed, in setup axes."""
-    rooms = _from_own_face(hole) if face == hole.face else _from_far_face(hole)
+    rooms = _removed(hole, face)
     if not rooms:
         return []
     start = np.array(hole.centre_mm)
@@ -333,9 +334,9 @@ def _drilled(part: Part, hole: Hole, face: Face, setup: Setup) -> list[Drilled]:
     ]
 
 
-def scene_of(part: Part, setup: Setup, setups: tuple[Setup, ...] | None = None) -> Scene:
+def scene_of(part: Part, setup: Setup) -> Scene:
     """What stands on the table in this setup; earlier setups' holes are already there."""
-    earlier = [other for other in setups or setups_of(part) if other.number < setup.number]
+    earlier = [other for other in setups_of(part) if other.number < setup.number]
     drilled = tuple(
         room
         for hole in part.holes

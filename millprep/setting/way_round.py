@@ -114,8 +114,8 @@ def takes_pin(hole: Hole) -> bool:
     return hole.thread is None and hole.diameter_mm >= LEAST_PIN_MM and is_deep
 
 
-def hole_to_make_first(part: Part, setup: Setup, earlier: Sequence[Setup]) -> Hole | None:
-    """A hole of this setup or a later one that, made before all others, would set their turn."""
+def hole_to_make_first(part: Part, earlier: Sequence[Setup]) -> Hole | None:
+    """A hole of a later setup that, made before all others, would set their turn."""
     made = {hole.name for hole in part.holes if any(one.works(hole) for one in earlier)}
     left = [hole for hole in part.holes if hole.name not in made and takes_pin(hole)]
     across = [hole for hole in left if FACE_AXIS[hole.face] != part.stock.axis]

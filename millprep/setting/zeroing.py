@@ -14,8 +14,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-import numpy as np
-
 from millprep.base.records import frozen, replace
 from millprep.model.part import OPPOSITE, Face, Hole, Part
 from millprep.model.shop import Shop
@@ -225,9 +223,3 @@ def made_holes(part: Part, setup: Setup, earlier: Sequence[Setup]) -> list[Hole]
         and hole.diameter_mm >= LEAST_HOLE_MM
     ]
     return sorted(found, key=lambda hole: not hole.kind.is_true)
-
-
-def place_of(hole: Hole, setup: Setup) -> tuple[float, float]:
-    """X and Y of a hole in a setup."""
-    placed = setup.from_part(np.array(hole.centre_mm)[:, None])
-    return float(placed[0, 0]), float(placed[1, 0])

@@ -16,7 +16,6 @@ from millprep.planning.plan import SetupPlan
 from millprep.setting.holding import Holding
 from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.setups import Setup, side_of
-from millprep.setting.zeroing import place_of
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sheets.table_words import table_lines
@@ -128,7 +127,7 @@ def _way_round(part: Part, setup: Setup, holding: Holding, figures: Figures) -> 
         return
     names = [hole.name for hole in turn.holes]
     if turn.how == "picked up":
-        places = zip("xy", place_of(turn.holes[0], setup), strict=True)
+        places = zip("xy", setup.place_of(turn.holes[0]), strict=True)
         shown = {a: Shown(str(figures.shown(at, a)), figures.signed(at, a)) for a, at in places}
         yield _say("round-by-hole", holes=names[0], **shown)
     elif turn.how == "mark":

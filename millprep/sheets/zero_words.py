@@ -19,7 +19,7 @@ from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.seating import ANGLE_PLATE
 from millprep.setting.setups import Setup, side_of
 from millprep.setting.skew import turned
-from millprep.setting.zeroing import AxisZero, Touch, made_holes, place_of
+from millprep.setting.zeroing import AxisZero, Touch, made_holes
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sheets.words import nearest_faces
@@ -55,7 +55,7 @@ def zero_lines(
     gave_zero = {zero.hole.name for zero in zeros if zero.hole is not None}
     others = [one for one in made_holes(part, setup, earlier) if one.name not in gave_zero]
     for hole in others[:1]:
-        place = _shown_place(figures, *turned(*place_of(hole, setup), skew_deg))
+        place = _shown_place(figures, *turned(*setup.place_of(hole), skew_deg))
         lines.append(_say("try-made", hole=hole.name, **place))
     return tuple(lines)
 
@@ -88,7 +88,7 @@ def met_at_mm(setup: Setup, zero: AxisZero, skew_deg: float) -> float:
     if zero.touch is not None:
         return zero.touch.at_mm
     assert zero.hole is not None
-    return turned(*place_of(zero.hole, setup), skew_deg)[zero.axis]
+    return turned(*setup.place_of(zero.hole), skew_deg)[zero.axis]
 
 
 def _axis_words(
