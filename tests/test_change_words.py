@@ -3,7 +3,7 @@
 import pytest
 
 from millprep.model.tools import Drill
-from millprep.reading.gcode.change_words import UNNAMED, is_touch_off, tool_put_in
+from millprep.reading.gcode.stops import UNNAMED, is_touch_off, tool_put_in
 
 DRILL = Drill("5 mm", 5.0, number=1)
 KNOWN = {("drill", 5.0): 1, ("reamer", 6.0): 4}

@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.codes import G_CODES
-from millprep.reading.measure import extent_mm, moves_csv, time_s
-from millprep.reading.moves import ProgramRun
+from millprep.reading.moves import ProgramRun, extent_mm, moves_csv, time_s
 
 PROGRAMS_KEPT = Path(__file__).parent / "programs"
 START = b"G21 G90 G17 G54 G98 F100.\nS500 M3\nT1 M6\nG0 G43 H1 Z20.\n"

@@ -16,9 +16,8 @@ from millprep.infiles.control_schema import OTHER_MEANINGS
 from millprep.model.shop import Control, Mill
 from millprep.proven.run_tools import with_unconfirmed
 from millprep.reading.gcode import read_program
-from millprep.reading.gcode.codes import M_CODES
+from millprep.reading.gcode.codes import M_CODES, M_MEANINGS
 from millprep.reading.gcode.habits import HABITS
-from millprep.reading.gcode.meanings import M_MEANINGS
 from millprep.reading.moves import Compensated, LostAxis, Moves, ProgramRun
 from millprep.reading.simulate import folded, simulate
 from millprep.report.comparison import compare_runs

@@ -7,8 +7,7 @@ from numpy.testing import assert_allclose
 
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
-from millprep.reading.measure import extent_mm, moves_csv, path_mm, time_s
-from millprep.reading.moves import Moves
+from millprep.reading.moves import Moves, extent_mm, moves_csv, path_mm, time_s
 
 START = "G21 G90 G17 G54 G98 F100.\n"
 

@@ -11,8 +11,16 @@ from millprep.model.shop import Control
 from millprep.model.tools import BoringHead, Drill, EndMill, Reamer, SpotDrill, Tap, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.acting import VERBS
-from millprep.reading.gcode.codes import BY_HABIT, G_CODES, LETTERS, M_CODES, ORDER
-from millprep.reading.gcode.meanings import G_MEANINGS, G_REMEDIES, M_MEANINGS
+from millprep.reading.gcode.codes import (
+    BY_HABIT,
+    G_CODES,
+    G_MEANINGS,
+    G_REMEDIES,
+    LETTERS,
+    M_CODES,
+    M_MEANINGS,
+    ORDER,
+)
 from millprep.reading.gcode.recognise import recognise
 from millprep.reading.gcode.toolbook import read_tool_line
 from millprep.reading.moves import ProgramRun

@@ -23,9 +23,8 @@ from millprep.canvas.lettering import CAPITAL_OVER_SIZE, room_mm, width_mm
 from millprep.model.part import FACES, OPPOSITE, Face
 from millprep.planning import Plan, SetupPlan
 from millprep.proven.preparation import prepare
-from millprep.reading.pages.ink import pages_of
+from millprep.reading.pages.ink import Box, apart, pages_of
 from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.printed_pictures import Box, apart
 from millprep.sheets.figures import Figures
 from millprep.sheets.picture import Pictures, pictures_of
 from millprep.writers.pictures import KINDS, Kind, pictures_svg

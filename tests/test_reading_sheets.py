@@ -15,10 +15,15 @@ import pytest
 from jobs import RICH, RICH_STOCK, part_of, plan_of
 
 from millprep.reading.pages.forms import read_sheet
-from millprep.reading.pages.printed import PrintedSetup, PrintedTool, UnreadableSheet, tool_of
+from millprep.reading.pages.printed import (
+    PrintedSetup,
+    PrintedTool,
+    UnreadableSheet,
+    called_tool,
+    tool_of,
+)
 from millprep.reading.pages.slots import names_by_letters
 from millprep.reading.pages.steps import setup_of
-from millprep.reading.pages.tool_names import called_tool
 from millprep.sheets.listing import make_listing
 from millprep.writers import written
 

@@ -22,7 +22,7 @@ from millprep.reading.simulate.findings import MOST_FINDINGS, Found, capped, mer
 from millprep.reading.simulate.form import Form, form_of
 from millprep.reading.simulate.record import Cut, free_tip, fresh_record, surface_at, width_at
 from millprep.reading.simulate.solid import bottom_at, depth_inside, lowest_over, top_at
-from millprep.reading.simulate.stroke import follow_fault
+from millprep.reading.simulate.strokes import follow_fault
 
 MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
 BLOCK = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)))

@@ -11,7 +11,7 @@ import pytest
 from millprep.model.tools import Drill, EndMill, Reamer, SpotDrill, Tap, Tool
 from millprep.reading.simulate.form import UNKNOWN, form_of
 from millprep.reading.simulate.record import Cut
-from millprep.reading.simulate.stroke import (
+from millprep.reading.simulate.strokes import (
     Stroke,
     doubts,
     faults,

@@ -64,7 +64,7 @@ class DryRun:
 
     def moves_csv(self) -> bytes:
         """Every motion, a row each."""
-        from millprep.reading.measure import moves_csv
+        from millprep.reading.moves import moves_csv
 
         tables = [moves_csv(run.moves) for run in self.report.as_read]
         return (tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])).encode()
@@ -356,7 +356,7 @@ def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Fi
 
     asked : part, shop, stock, zero, setup, units, given, tools, places ..., as `dry_run` has
     """
-    from millprep.reading.gcode.trace import JsonTrace
+    from millprep.reading.gcode.acting import JsonTrace
 
     job = _job(files, *asked)
     bench = replace(job.bench, folders=folders_of(files))

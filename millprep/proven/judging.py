@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from millprep.model.tools import Tool
     from millprep.planning import Plan, SetupPlan
     from millprep.proven.stage import Stage
-    from millprep.reading.gcode.card import ToolCard
+    from millprep.reading.gcode.modal import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation

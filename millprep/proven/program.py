@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from millprep.model.scene import Scene
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
-    from millprep.reading.gcode.card import ToolCard
+    from millprep.reading.gcode.modal import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Record, Simulation

@@ -25,7 +25,7 @@ from millprep.base.inputs import note_input
 from millprep.base.outfile import BLANK_MARK, sealed
 
 if TYPE_CHECKING:
-    from millprep.reading.gcode.card import ToolCard
+    from millprep.reading.gcode.modal import ToolCard
 
 _HEADER = ["what", "number", "words"]
 _DIGITS = 16
@@ -68,7 +68,7 @@ def read_card(path: Path) -> tuple[ToolCard, str]:
 
 def card_of(data: bytes, path: str) -> tuple[ToolCard, str]:
     """The card, and the hash of its program. Raises MillprepError for what is none."""
-    from millprep.reading.gcode.card import ToolCard
+    from millprep.reading.gcode.modal import ToolCard
 
     try:
         text = data.decode("utf-8-sig")

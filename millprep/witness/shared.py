@@ -11,10 +11,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from millprep.base.findings import Finding
-from millprep.reading.pages.printed import PrintedRow, length_mm
+from millprep.reading.pages.printed import USUAL_OPERATIONS, PrintedRow, length_mm
 from millprep.reading.pages.slots import Said
 from millprep.reading.pages.steps import ToolSaid
-from millprep.reading.pages.tool_names import USUAL_OPERATIONS
 from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import Run, SetUp
 

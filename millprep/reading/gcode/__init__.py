@@ -3,7 +3,7 @@
 `JsonTrace`, or any function of an `Event`, listens to each act as it is carried out.
 """
 
+from millprep.reading.gcode.acting import Event, JsonTrace, Trace
 from millprep.reading.gcode.program import Progress, read_program
-from millprep.reading.gcode.trace import Event, JsonTrace, Trace
 
 __all__ = ["Event", "JsonTrace", "Progress", "Trace", "read_program"]

@@ -1,10 +1,11 @@
 """The codes that are read, as tables: code -> verb, modal group, words that it uses.
 
 To read a further code, add a row here and a function of its verb's name to the module that acts on
-it (`program.VERBS` gathers them). The comment above a row says to the machinist what the codes
+it (`acting.VERBS` gathers them). The comment above a row says to the machinist what the codes
 below it do: the table of docs/what-is-read.md is made of these. G codes are keyed by ten times
 their number, so that G59.1 is 591. Groups and their order of execution follow NISTIR 6556, tables
-4 and 8. Imports nothing.
+4 and 8. Then what codes that are not read commonly mean, and what to write instead: for messages
+only, nothing there decides a motion. Imports nothing.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ LENGTH_LETTERS = frozenset("XYZIJKRQF")
 class Code:
     """What a code does.
 
-    verb      : name of the act, a key of `program.VERBS`
+    verb      : name of the act, a key of `acting.VERBS`
     group     : modal group; two codes of one group do not share a line
     value     : handed to the verb ("mm", 17, "G54", the cycle's number)
     uses      : letters that the code takes from its line
@@ -183,3 +184,69 @@ BY_HABIT: dict[str, Code] = {
 STRICT_REFUSES_G = frozenset({150, 410, 420, 500, 520, 690, 730, 740, 901, 911, 950, 970})
 STRICT_REFUSES_M = frozenset({97, 98, 99})
 """Codes in common use that NISTIR 6556 does not define."""
+
+
+G_MEANINGS: dict[int, str] = {
+    50: "high-precision contouring, or something else by control",
+    70: "circle or radius mode, by control",
+    90: "exact stop, by control",
+    160: "polar coordinates",
+    181: "plane by control",
+    281: "a home position by control",
+    382: "probing",
+    411: "cutter compensation by a radius in the line",
+    412: "cutter compensation in space, by control",
+    421: "cutter compensation by a radius in the line",
+    422: "cutter compensation in space, by control",
+    431: "length offset given in the line",
+    440: "negative length offset",
+    510: "scaling",
+    650: "macro call",
+    660: "modal macro call",
+    680: "rotation of coordinates",
+    760: "fine boring cycle, or a threading cycle by control",
+    870: "back boring cycle",
+    880: "boring cycle, out by hand",
+    960: "constant surface speed",
+}
+
+G_REMEDIES: dict[int, str] = {
+    160: "write the holes in X and Y",
+    382: "where a probe stops is not known beforehand: take it out of the dry run",
+    411: "write the path of the tool's centre",
+    412: "write the path of the tool's centre",
+    421: "write the path of the tool's centre",
+    422: "write the path of the tool's centre",
+    431: "write G43 H with the tool's number",
+    440: "write G43 H, with the length positive in the tool table",
+    510: "write the scaled figures",
+    650: "write the moves out, or call a subprogram with M98 P",
+    660: "write the moves out, or call a subprogram with M98 P",
+    680: "write the rotated figures",
+    760: "write G85, or the moves in G0 and G1",
+    870: "bore from the other side, or by hand",
+    880: "write G85 or G89, or bore by hand",
+    960: "write the speed with G97 S",
+}
+
+M_MEANINGS: dict[int, str] = {
+    13: "spindle clockwise with coolant, by control",
+    14: "spindle counterclockwise with coolant, by control",
+    19: "oriented spindle stop",
+    29: "rigid tapping",
+    96: "conditional subprogram call, by control",
+    198: "subprogram in another file",
+}
+
+LETTER_MEANINGS: dict[str, str] = {
+    "A": "rotary axis",
+    "B": "rotary axis",
+    "C": "rotary axis",
+    "U": "further axis",
+    "V": "further axis",
+    "W": "further axis",
+    "E": "no fixed meaning",
+}
+
+FLOW_WORDS = ("WHILE", "REPEAT", "RETURN", "GOTO", "CALL", "THEN", "ELSE", "END", "IF", "DO")
+"""Words by which programs jump and decide on some controls; the longer first."""

@@ -16,7 +16,7 @@ from collections.abc import Callable
 
 from millprep.base.bounds import MOST_PECKS, MOST_REPEATS
 from millprep.base.findings import words
-from millprep.reading.gcode.hole import Hole, Leg
+from millprep.reading.gcode.modal import Hole, Leg
 from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word

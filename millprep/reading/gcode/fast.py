@@ -9,19 +9,30 @@ same moves. Imports numpy and its neighbours.
 
 from __future__ import annotations
 
+import math
+from typing import NamedTuple
+
 import numpy as np
 
-from millprep.reading.gcode.arcs import OFFSETS
+from millprep.reading.gcode.arcs import OFFSETS, most_off_mm, radius_tolerance_mm
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Run
-from millprep.reading.gcode.fast_arcs import Arcs, arcs_of
-from millprep.reading.gcode.fast_cycles import may_drill, read_holes
-from millprep.reading.gcode.fast_lines import Named, axis_ends, filled, place_axes, unsound_lines
-from millprep.reading.gcode.fast_words import Flags, Floats, Numbers, Words, words_of
-from millprep.reading.gcode.modal import MM_PER_INCH
+from millprep.reading.gcode.fast_words import (
+    Flags,
+    Floats,
+    Named,
+    Numbers,
+    Words,
+    axis_ends,
+    filled,
+    place_axes,
+    unsound_lines,
+    words_of,
+)
+from millprep.reading.gcode.modal import MM_PER_INCH, Leg
 from millprep.reading.gcode.shifts import is_origin_settled
 from millprep.reading.gcode.state import State
-from millprep.reading.moves import ARC_CCW, ARC_CW, RAPID, Ints
+from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, FEED, PLANE_AXES, RAPID, Ints
 
 STRETCH = 1 << 17  # bytes read at a time: more, and the arrays no longer fit a cache
 LEAST_STRETCH = 1 << 11  # to begin with, and after a run that ended early
@@ -171,3 +182,189 @@ def _feeds(state: State, lines: Numbers, values: Floats, moving: Numbers) -> Flo
     is_good = state.feed_number is not None and state.feed_units in (None, state.units)
     before = state.feed_number if is_good and state.feed_number is not None else np.nan
     return filled(before, lines, values, moving)
+
+
+# Arcs by centre: only those of which nothing is to be said. Those that are refused or doubted, or
+# come near to that, are left to `arcs`, which has the last word on every limit.
+
+_SURELY_WITHIN = 0.999  # of a tolerance
+_SURELY_BEYOND = 1.001
+_FEWEST_RAD = 1e-6
+
+
+class Arcs(NamedTuple):
+    """Of a run of motions: centres (3, N) and angles (N,) of the arcs in it, nan and 0 elsewhere;
+    `doubtful` (N,) marks those that the slow way has to see."""
+
+    centre: Floats
+    sweep_deg: Floats
+    doubtful: Flags
+
+
+def arcs_of(
+    state: State, words: Words, moving: Numbers, kind: Ints, end: Floats, factor: float
+) -> Arcs:
+    """The arcs among motions that end there.
+
+    moving : (N,) index of the line of each motion; end : (3, N) readings [mm]
+    factor : millimetres in a unit
+    """
+    first, second, third = PLANE_AXES[state.plane]
+    arcs = np.flatnonzero(kind > 1)
+    start = np.concatenate([np.array(state.position)[:, None], end[:, :-1]], axis=1)
+    begin, finish = start[:, arcs], end[:, arcs]
+    has_centre, offset = _offsets(words, moving[arcs], OFFSETS[first] + OFFSETS[second], factor)
+    centre = begin.copy()
+    centre[first] += offset[0]
+    centre[second] += offset[1]
+    sense = np.where(kind[arcs] == ARC_CCW, 1, -1)
+    turned, is_whole = _turned(begin, finish, centre, sense, (first, second))
+
+    radius = np.hypot(centre[first] - begin[first], centre[second] - begin[second])
+    far = np.hypot(finish[first] - centre[first], finish[second] - centre[second])
+    chord = np.hypot(finish[first] - begin[first], finish[second] - begin[second])
+    off, closest = np.abs(radius - far), radius_tolerance_mm(state.units)
+    # What is to be said once has to be said first: until then it is left to the slow way.
+    tells = not state.report.has("arc-centre-off")
+    most = most_off_mm(radius, state.units, is_strict=tells)
+    is_sound = has_centre & (radius > 0) & _names(words, moving[arcs], AXES[first] + AXES[second])
+    has_told = state.report.has("read-by-habit", "zero outside the plane")
+    is_sound &= ~_names(words, moving[arcs], OFFSETS[third], is_zero_passed=has_told)
+    is_sound &= off < most * _SURELY_WITHIN
+    is_clear = chord > np.maximum(closest, 2 * off) * _SURELY_BEYOND
+    is_clear &= turned > _FEWEST_RAD
+    is_sound &= is_whole | (is_clear & (turned < math.tau - _FEWEST_RAD))
+
+    whole_run = Arcs(np.full(end.shape, np.nan), np.zeros(kind.size), np.zeros(kind.size, np.bool_))
+    whole_run.centre[:, arcs] = centre
+    whole_run.sweep_deg[arcs] = np.where(is_whole, 360.0, np.degrees(turned))
+    whole_run.doubtful[arcs] = ~is_sound
+    return whole_run
+
+
+def _turned(
+    begin: Floats, finish: Floats, centre: Floats, sense: Numbers, axes: tuple[int, int]
+) -> tuple[Floats, Flags]:
+    """(angle turned through [rad], whether the end is the start). By `math`, as for single arcs:
+    the last digit of an arctangent differs between libraries."""
+    first, second = axes
+    angles = []
+    for point in (begin, finish):
+        rise, run = point[second] - centre[second], point[first] - centre[first]
+        angles.append(np.array(list(map(math.atan2, rise.tolist(), run.tolist()))))
+    is_whole = (begin[first] == finish[first]) & (begin[second] == finish[second])
+    return sense * (angles[1] - angles[0]) % math.tau, is_whole
+
+
+def _offsets(
+    words: Words, lines: Numbers, letters: str, factor: float
+) -> tuple[Flags, tuple[Floats, Floats]]:
+    """(whether there is any, the values [mm], 0 where missing) of the offsets on these lines."""
+    has_any = np.zeros(lines.size, dtype=np.bool_)
+    values = []
+    for letter in letters:
+        named, value = words.of(letter)
+        place = np.searchsorted(lines, named)
+        place[place == lines.size] = 0  # on a line that is no arc: the run ends before it
+        offset = np.zeros(lines.size)
+        if lines.size:
+            is_here = lines[place] == named
+            offset[place[is_here]] = value[is_here] * factor
+            has_any[place[is_here]] = True
+        values.append(offset)
+    return has_any, (values[0], values[1])
+
+
+def _names(words: Words, lines: Numbers, letters: str, *, is_zero_passed: bool = False) -> Flags:
+    """Whether each of the lines has a word with one of these letters, other than 0 if so asked."""
+    named = words.has_letter(letters)
+    if is_zero_passed:
+        named &= words.value != 0
+    return np.isin(lines, words.line[named])
+
+
+# Hole after hole of one cycle. Behind the first hole each line that names another place, and else
+# nothing but what is in force, makes the same motions there; anything more is left to `cycles`.
+
+_LETTERS = "XYGFZRQ"
+Row = tuple[int, float, float]
+"""Kind, z [mm], seconds of a motion."""
+
+
+def may_drill(state: State) -> bool:
+    """Whether a line that names a place makes the hole that was made last once more."""
+    if state.hole_made is None:
+        return False
+    hole, legs = state.hole_made
+    control, name = state.control, f"G{hole.cycle}"
+    return (
+        state.motion == 10 * hole.cycle
+        and state.position[2] == hole.clear_mm
+        and not state.is_incremental
+        and (state.returns_to == "retract plane" or not state.has_returned_to_plane)
+        and hole.peck_mm <= hole.retract_mm - hole.bottom_mm
+        and all(leg.spindle == 1 for leg in legs)
+        and name in control.cycles
+        and (control.codes is None or name in control.codes)
+    )
+
+
+def read_holes(state: State, words: Words, numbers: Ints) -> int:
+    """Drills at each place, up to the first line that the slow way has to see.
+
+    numbers : (N,) of the lines. Gives how many lines were carried out
+    """
+    named = {letter: words.of(letter) for letter in _LETTERS}
+    is_hole = np.zeros(numbers.size, dtype=np.bool_)
+    for axis in "XY":
+        is_hole[named[axis][0]] = True
+    holes = np.flatnonzero(is_hole)
+    factor = MM_PER_INCH if state.units == "inch" else 1.0
+    x, y = (axis_ends(state, named, holes, axis, factor) for axis in (0, 1))
+    is_same = np.diff(x, prepend=state.position[0]) == 0
+    is_same &= np.diff(y, prepend=state.position[1]) == 0
+    rows = _rows(state)
+    bad = [holes[state.room() // len(rows) :], holes[is_same]]
+    in_force = {"G": (state.motion or 0) / 10, "F": state.feed_number, **state.sticky}
+    for letter in "GFZRQ":
+        lines, values = named[letter]
+        bad.append(lines[~is_hole[lines] | (values != in_force.get(letter))])
+    first_bad = min([*unsound_lines(state, words, named), *(int(at[0]) for at in bad if at.size)])
+    many = int(np.searchsorted(holes, first_bad))
+    if many:
+        _drill(state, numbers[holes[:many]], x[:many], y[:many], rows)
+        place_axes(state, {axis: named[axis] for axis in "XY"}, first_bad)
+    return first_bad
+
+
+def _drill(state: State, line: Ints, x: Floats, y: Floats, rows: list[Row]) -> None:
+    if state.called_line:
+        line = np.full(line.size, state.called_line, np.int32)
+    kind, z, seconds = (np.tile(column, x.size) for column in np.array(rows).T)
+    run = Run(
+        state.mode_number(),
+        state.plane,
+        np.repeat(line, len(rows)),
+        kind.astype(np.int32),
+        state.position,
+        np.stack([np.repeat(x, len(rows)), np.repeat(y, len(rows)), z]),
+        np.where(kind == FEED, state.feed_mm_per_min(), np.nan),
+        seconds=seconds if seconds.any() else 0.0,
+        cycle=(state.motion or 0) // 10,
+    )
+    state.columns.extend(run)
+    state.position = float(x[-1]), float(y[-1]), state.position[2]
+
+
+def _rows(state: State) -> list[Row]:
+    """The motions of a hole, from the clear level to it."""
+    assert state.hole_made is not None  # `may_drill` has seen it
+    hole, legs = state.hole_made
+    rows: list[Row] = [(RAPID, hole.clear_mm, 0.0)]
+    for leg in (Leg(RAPID, hole.retract_mm), *legs):
+        here = rows[-1][1]
+        if leg.kind == DWELL:
+            rows.append((DWELL, here, leg.seconds))
+        elif leg.z_mm != here:
+            rows.append((leg.kind, leg.z_mm, 0.0))
+    return rows

@@ -10,8 +10,7 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from millprep.reading.gcode.codes import ROTARY
-from millprep.reading.gcode.meanings import LETTER_MEANINGS
+from millprep.reading.gcode.codes import LETTER_MEANINGS, ROTARY
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.recognise import Line, Word
 from millprep.reading.gcode.report import Refused, Report
@@ -74,7 +73,7 @@ HABITS = {
         "{word}: a rotary axis that is only sent to 0 is taken to stand there",
         "take it out: the dry run knows no rotary axis",
     ),
-}  # fmt: skip
+}
 
 
 def doubt_once(report: Report, habit: str, word: Word | None = None) -> None:
@@ -118,10 +117,9 @@ def rapid_beside_home(state: State, line: Line, value: str | int) -> None:
     set_motion(state, 0)
 
 
-_LEAVES_IT_THERE = frozenset(
-    {"drill", "cancel_motion", "rise_after_cycle", "set_distance", "set_feed", "set_speed",
-     "turn_spindle", "set_coolant", "accept", "doubt", "pass_over"}
-)  # fmt: skip
+_LEAVES_IT_THERE = frozenset({"drill", "cancel_motion", "rise_after_cycle", "set_distance"})
+_LEAVES_IT_THERE |= {"set_feed", "set_speed", "turn_spindle", "set_coolant"}
+_LEAVES_IT_THERE |= {"accept", "doubt", "pass_over"}
 
 
 def note_cycle(state: State, verb: str) -> None:

@@ -12,13 +12,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.shop import Control
 from millprep.reading.gcode.arithmetic import Key, Number
-from millprep.reading.gcode.card import ToolCard
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Columns, Point
-from millprep.reading.gcode.hole import Hole, Leg
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
@@ -310,3 +309,42 @@ def plus(a: Point, b: Point) -> Point:
 
 def minus(a: Point, b: Point) -> Point:
     return a[0] - b[0], a[1] - b[1], a[2] - b[2]
+
+
+@frozen
+class ToolCard:
+    """Tool lines, the words of each stop in the order in which the control comes to them, and what
+    would stand at the program's head."""
+
+    tools: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@frozen
+class Hole:
+    """What a cycle's line says, worked out: heights as readings [mm].
+
+    clear_mm   : where the tool is left
+    between_mm : where it retracts to between pecks: the clear level by NISTIR 6556, R on most
+    """
+
+    cycle: int
+    retract_mm: float
+    bottom_mm: float
+    clear_mm: float
+    between_mm: float
+    peck_mm: float = 0.0
+    dwell_s: float = 0.0
+
+
+class Leg(NamedTuple):
+    """One motion along the axis of a hole: where to, as a reading [mm].
+
+    spindle : 1 as before the cycle, -1 reversed, 0 stopped
+    """
+
+    kind: int
+    z_mm: float
+    seconds: float = 0.0
+    spindle: int = 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from millprep.base.units import Units
-from millprep.reading.gcode import by_hand
+from millprep.reading.gcode import stops
 from millprep.reading.gcode.codes import AXES, G_CODES
 from millprep.reading.gcode.recognise import Line, Word
 from millprep.reading.gcode.report import Refused
@@ -44,12 +44,12 @@ def set_speed(state: State, line: Line, value: str | int) -> None:
     word = line.words["S"]
     if word.value < 0:
         raise Refused("bad-value", f"{word}: a speed is not negative")
-    by_hand.lacks_speed(state)
+    stops.lacks_speed(state)
     state.rpm = word.value
 
 
 def turn_spindle(state: State, line: Line, value: str | int) -> None:
-    by_hand.lacks_switch(state, {1: "M3", -1: "M4", 0: "M5"}[int(value)])
+    stops.lacks_switch(state, {1: "M3", -1: "M4", 0: "M5"}[int(value)])
     state.spindle = int(value)
     if value and state.rpm <= 0:
         state.starts_without_speed.append((len(state.columns), state.row_line))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from millprep.base.findings import words
-from millprep.reading.gcode.away import go_away, know_again
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
+from millprep.reading.gcode.compensation import go_away, know_again
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from millprep.reading.gcode.by_hand import hear
-from millprep.reading.gcode.change_words import is_touch_off, tool_put_in
 from millprep.reading.gcode.codes import AXES
-from millprep.reading.gcode.loading import hear_load
 from millprep.reading.gcode.modes import whole_number
-from millprep.reading.gcode.quill import hear_hole
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
+from millprep.reading.gcode.stops import hear, hear_hole, hear_load, is_touch_off, tool_put_in
 from millprep.reading.gcode.toolbook import read_tool_line
 from millprep.reading.moves import ChangedBy, FirstMove, Stop, ToolChange
 

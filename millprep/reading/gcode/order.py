@@ -17,15 +17,18 @@ from millprep.reading.gcode.codes import (
     AXES,
     BY_HABIT,
     G_CODES,
+    G_MEANINGS,
+    G_REMEDIES,
+    LETTER_MEANINGS,
     LETTERS,
     M_CODES,
+    M_MEANINGS,
     ORDER,
     ROTARY,
     STRICT_REFUSES_G,
     STRICT_REFUSES_M,
     Code,
 )
-from millprep.reading.gcode.meanings import G_MEANINGS, G_REMEDIES, LETTER_MEANINGS, M_MEANINGS
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 
@@ -39,10 +42,14 @@ _TURN_ONLY = frozenset({3, 4, 5, 7, 8, 9})
 _Q_CHANGES_NOTHING = frozenset({"G64", "G81", "G82", "G85"})
 _COMPENSATION = frozenset({410, 420})
 _WANTED_BY = {
-    "D": "G41 or G42", "H": "G43", "I": "G2 or G3", "J": "G2 or G3", "K": "G2 or G3",
-    "L": "a cycle, G10 or M98", "P": "G4, G10, G82 or M98", "Q": "G73 or G83",
+    "D": "G41 or G42",
+    "H": "G43",
+    **dict.fromkeys("IJK", "G2 or G3"),
+    "L": "a cycle, G10 or M98",
+    "P": "G4, G10, G82 or M98",
+    "Q": "G73 or G83",
     "R": "G2, G3 or a cycle",
-}  # fmt: skip
+}
 
 
 class Step(NamedTuple):

@@ -10,32 +10,36 @@ from collections.abc import Callable, Mapping, Sequence
 
 from millprep.model.shop import Control
 from millprep.model.tools import Tool
-from millprep.reading.gcode import by_hand, fast, habits, offsets
-from millprep.reading.gcode.acting import Acting
-from millprep.reading.gcode.away import end_lost
-from millprep.reading.gcode.card import ToolCard
-from millprep.reading.gcode.carried import left_by, note_tool, take_up
-from millprep.reading.gcode.compensation import end_compensation
-from millprep.reading.gcode.flow.ending import (
+from millprep.reading.gcode import fast, habits, offsets, stops
+from millprep.reading.gcode.acting import Acting, Trace
+from millprep.reading.gcode.compensation import end_compensation, end_lost
+from millprep.reading.gcode.flow.flowing import (
+    Flow,
     check_label,
     end_of_file,
     look_behind,
     need_return,
     note_uncalled,
 )
-from millprep.reading.gcode.flow.flowing import Flow
-from millprep.reading.gcode.flow.kept import KeptLine, act_of, kept_line, quick_of
+from millprep.reading.gcode.flow.kept import (
+    MOST_WAITING,
+    KeptLine,
+    Waiting,
+    act_of,
+    kept_line,
+    quick_of,
+)
 from millprep.reading.gcode.flow.letters import call, come_back
 from millprep.reading.gcode.flow.running import Limits
 from millprep.reading.gcode.flow.sources import Beside, Place, Source
-from millprep.reading.gcode.flow.waiting import MOST_WAITING, Waiting
 from millprep.reading.gcode.lines import count_lines, decode, raw_line, text_start
+from millprep.reading.gcode.modal import ToolCard
 from millprep.reading.gcode.parameters import AskedTooQuickly
 from millprep.reading.gcode.recognise import Line, worked_out
 from millprep.reading.gcode.report import Refused, Report
+from millprep.reading.gcode.shifts import left_by, note_tool, take_up
 from millprep.reading.gcode.state import State
 from millprep.reading.gcode.toolbook import ToolBook
-from millprep.reading.gcode.trace import Trace
 from millprep.reading.moves import Carried, ProgramRun
 
 Progress = Callable[[int, int, int], None]
@@ -90,7 +94,7 @@ def read_program(
         state.card = card
         for comment in card.tools:
             offsets.read_comment(state, comment)
-    by_hand.begin(state, data)
+    stops.begin(state, data)
     is_slow = line_by_line or trace is not None
     main = Source(file, data, is_main=True)
     reading = _Reading(Flow(state, main, beside, limits), trace, progress, is_slow=is_slow)

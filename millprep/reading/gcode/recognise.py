@@ -25,10 +25,9 @@ from millprep.reading.gcode.arithmetic import (
     key_words,
     round_half_away,
 )
-from millprep.reading.gcode.codes import LENGTH_LETTERS
+from millprep.reading.gcode.codes import FLOW_WORDS, LENGTH_LETTERS, LETTER_MEANINGS
 from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
 from millprep.reading.gcode.lines import Bare, bare_text
-from millprep.reading.gcode.meanings import FLOW_WORDS, LETTER_MEANINGS
 from millprep.reading.gcode.report import Refused
 
 _ORDINARY_LETTERS = frozenset("ABCDFHIJKLPQRSTXYZ")

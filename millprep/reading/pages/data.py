@@ -17,7 +17,7 @@ from millprep.base.plain_text import cell_text
 from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.base.wording import Group, wording
-from millprep.reading.pages.lines import below_groups
+from millprep.reading.pages.lines import below_groups, text_of
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.sheet import ReadPage, ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.slots import Names, Said, as_figure, sentences_of
@@ -270,7 +270,7 @@ def read_csv(data: bytes, sheet: str, table: str, pages: str = "") -> ReadSheet:
 def _csv_rows(data: bytes) -> Iterator[tuple[int, Mapping[str, Any]]]:
     """Every row with its line; an empty cell is None. Raises UnreadableSheet."""
     try:
-        reader = csv.reader(io.StringIO(data.decode("utf-8"), newline=""), strict=True)
+        reader = csv.reader(io.StringIO(text_of(data), newline=""), strict=True)
         columns = next(reader, [])
         for cells in reader:
             if len(cells) != len(columns):
@@ -278,7 +278,5 @@ def _csv_rows(data: bytes) -> Iterator[tuple[int, Mapping[str, Any]]]:
                 raise UnreadableSheet(what, reader.line_num)
             texts = [cell_text(cell) or None for cell in cells]
             yield reader.line_num, dict(zip(columns, texts, strict=True))
-    except UnicodeDecodeError as fault:
-        raise UnreadableSheet(f"not UTF-8 text (byte {fault.start + 1})") from None
     except csv.Error as fault:
         raise UnreadableSheet(f"not CSV: {fault}") from None

@@ -1,12 +1,21 @@
-"""Any sheet in any form, a reader a form. Imports base and `reading`."""
+"""Any sheet in any form, a reader a form.
+
+The text of a report is read as lines of a sheet with rules and margins:
+
+    title / its heading, indented / an empty line / LABEL, and what it says, indented / ...
+
+A label that ends in a colon begins a paragraph, which goes on in the first column; below one that
+has no sentences of its own stand the rows of a table. Imports base and `reading`.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
-from millprep.reading.pages.lines import read_lines, read_text
-from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.report_lines import report_lines
+from millprep.base.units import Units
+from millprep.base.wording import wording
+from millprep.reading.pages.lines import Line, read_lines, text_lines
 from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import Names
 
@@ -25,32 +34,68 @@ def read_sheet(
     table, pages : in CSV, the table whose rows it has, and the column that tells its pages apart
     Raises UnreadableSheet, with the line where there is one, for anything that is not understood.
     """
-    if form == "text":
-        return read_text(data, sheet, names)
-    if form == "report":
-        return read_lines(report_lines(data, sheet), sheet, names)
     # the other forms and what they need of the library are fetched when they are asked for
+    if form == "bench data":
+        from millprep.reading.pages.html import bench_data
+
+        data, form = bench_data(data), "json"
     if form in ("json", "csv"):
-        from millprep.reading.pages import data as data_forms
+        from millprep.reading.pages.data import read_csv, read_json
 
         if form == "json":
-            return data_forms.read_json(data, sheet, names)
-        return data_forms.read_csv(data, sheet, table, pages)
-    if form == "html":
-        from millprep.reading.pages.html import html_lines
+            return read_json(data, sheet, names)
+        return read_csv(data, sheet, table, pages)
+    return read_lines(_lines_of(data, sheet, form), sheet, names)
 
-        return read_lines(html_lines(data), sheet, names)
+
+def _lines_of(data: bytes, sheet: str, form: SheetForm) -> list[Line]:
+    if form == "text":
+        return text_lines(data)
+    if form == "report":
+        return report_lines(data, sheet)
     if form == "pdf":
         from millprep.reading.pages.pdf_lines import pdf_lines
 
-        return read_lines(pdf_lines(data), sheet, names)
-    if form == "bench data":
-        from millprep.reading.pages.bench import bench_data
+        return pdf_lines(data)
+    from millprep.reading.pages.html import bench_lines, html_lines
 
-        return read_sheet(bench_data(data), sheet, "json", names, table=table, pages=pages)
-    if form in ("bench mm", "bench inch"):
-        from millprep.reading.pages.bench import bench_lines
+    return html_lines(data) if form == "html" else bench_lines(data, _BENCH_UNITS[form])
 
-        lines = bench_lines(data, "mm" if form == "bench mm" else "inch")
-        return read_lines(lines, sheet, names)
-    raise UnreadableSheet(f"no reader for {form}")
+
+_BENCH_UNITS: dict[str, Units] = {"bench mm": "mm", "bench inch": "inch"}
+_RULE = "-" * 20
+_SAID, _GOES_ON, _ROW = " " * 8, " " * 4, "[ ] "
+
+
+def report_lines(data: bytes, sheet: str) -> list[Line]:
+    """Lines as `lines` reads them. Raises UnreadableSheet."""
+    groups = wording(sheet)
+    labels = [name for name in groups if name.endswith(":")]
+    bare = {name for name, group in groups.items() if not group.label.slots and not group.templates}
+    title, *rest = text_lines(data)
+    return [title, *_below(rest, labels, bare)]
+
+
+def _below(lines: list[Line], labels: list[str], bare: set[str]) -> Iterator[Line]:
+    begins = ""  # how what is indented begins; "" in the heading
+    is_paragraph, is_apart = False, True
+    for number, line in lines:
+        words = line.strip(" ")
+        label = next((one for one in labels if line.startswith(f"{one} ")), None)
+        if not line:
+            is_paragraph, is_apart = False, True
+            continue
+        if line.startswith(" "):
+            go_on = _GOES_ON if line.startswith(_GOES_ON) else ""
+            yield number, (begins or go_on) + words
+        elif is_paragraph and label is None:
+            yield number, _SAID + words
+        else:
+            if is_apart or not begins:
+                yield number, _RULE
+            begins = _ROW if line in bare else _SAID
+            is_paragraph = label is not None
+            yield number, label or line
+            if label is not None:
+                yield number, _SAID + line[len(label) :].strip(" ")
+        is_apart = False

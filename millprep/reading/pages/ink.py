@@ -3,13 +3,13 @@
 Of the page's operators only those that place words, lines and boxes are known; any other, another
 typeface, a pale pen, or what is pinned to the page or turns it, is refused: what is read here is
 what a person sees. What stands in a picture is not read, and nothing that is read may stand where
-one does. Uses pypdf; imports base.
+one does; in it only lines, curves, areas in black or white and words are known. Uses pypdf.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -20,8 +20,6 @@ from pypdf.generic import ContentStream
 from millprep.base.records import frozen, replace
 from millprep.base.units import shown
 from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.printed_pictures import Box, apart
-from millprep.reading.pages.widths import width_pt
 
 MM = 25.4 / 72
 LEFT_MM, TABLE_MM, NARROW_MM, EDGE_MM = 15.0, 22.0, 132.0, 195.0
@@ -36,6 +34,24 @@ _PALEST, _WIDEST_PT = 0.75, 1.5  # of a pen
 _SMALLEST_PT = 4.0
 _BOX_MM = 2.0, 5.0
 _CAPITAL = 0.718  # height over the size: Adobe's metrics of Helvetica
+# Source: the same, thousandths of the size, from the blank to the tilde; its figures and signs are
+# as wide in bold.
+_WIDTHS = (
+    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278,
+    556, 556, 556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556,
+    1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778,
+    667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556,
+    333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556,
+    556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584,
+)  # fmt: skip
+_OTHER_WIDTH = 556  # the en dash among them
+
+
+def width_pt(words: str, size_pt: float) -> float:
+    """How long words come out in points; those in bold come out a little longer."""
+    letters = (ord(one) - ord(" ") for one in words)
+    wide = sum(_WIDTHS[n] if 0 <= n < len(_WIDTHS) else _OTHER_WIDTH for n in letters)
+    return wide / 1000 * size_pt
 
 
 @frozen
@@ -282,3 +298,97 @@ def _base_line(line: list[Words | Mark]) -> BaseLine:
         if one.end_mm > other.x_mm:
             raise UnreadableSheet(f"{shown(other.words)} lies on {shown(one.words)}")
     return BaseLine(words[0].y_mm, tuple(words), bool(boxes))
+
+
+# pictures
+
+_BEGINS, _ENDS, _NAME = "BMC", "EMC", "/Picture"
+_PLACES = {"m": 1, "l": 1, "c": 3, "Td": 1}
+_KNOWN = frozenset(("BT", "ET", "S", "f", "h", "w", "G", "g", "J", "j"))
+Operation = tuple[Any, bytes]
+Matrix = tuple[float, float, float, float, float, float]
+_UNTURNED: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+
+
+@frozen
+class Box:
+    """The box around all that a picture draws [mm], from the left and from the lower edge."""
+
+    left_mm: float
+    low_mm: float
+    right_mm: float
+    top_mm: float
+
+
+def apart(operations: Sequence[Operation]) -> tuple[list[Operation], list[Box]]:
+    """What stands outside pictures, and where these are. Raises UnreadableSheet."""
+    outside: list[Operation] = []
+    boxes: list[Box] = []
+    inside: list[Operation] | None = None
+    for operands, operator in operations:
+        name = operator.decode("latin-1")
+        if name == _BEGINS and inside is None and [str(one) for one in operands] == [_NAME]:
+            inside = []
+        elif name == _ENDS and inside is not None:
+            boxes.append(_box_of(inside))
+            inside = None
+        else:
+            (outside if inside is None else inside).append((operands, operator))
+    if inside is not None:
+        raise UnreadableSheet("a picture that does not end")
+    return outside, boxes
+
+
+def _box_of(operations: Sequence[Operation]) -> Box:
+    places = [*_places(operations)]
+    if not places:
+        raise UnreadableSheet("a picture of nothing")
+    xs, ys = ([MM * one for one in values] for values in zip(*places, strict=True))
+    box = Box(min(xs), min(ys), max(xs), max(ys))
+    wide, high = _SHEET_MM
+    if box.left_mm < 0 or box.low_mm < 0 or box.right_mm > wide or box.top_mm > high:
+        raise UnreadableSheet("a picture leaves the page")
+    return box
+
+
+def _places(operations: Sequence[Operation]) -> Iterator[tuple[float, float]]:
+    """Every place that is drawn to, in points; handles of curves, around these, among them."""
+    held: list[Matrix] = []
+    matrix, size_pt, at = _UNTURNED, 0.0, (0.0, 0.0)
+    for operands, operator in operations:
+        name = operator.decode("latin-1")
+        numbers: list[float] = []
+        if name == "q":
+            held.append(matrix)
+        elif name == "Q" and held:
+            matrix = held.pop()
+        elif name == "cm":
+            matrix = _after(tuple(map(float, operands)), matrix)  # type: ignore[arg-type]  # six
+        elif name == "Tf":
+            size_pt = float(operands[1])
+        elif name == "Tj":
+            words = operands[0].original_bytes.decode("cp1252")
+            end, top = at[0] + width_pt(words, size_pt), at[1] + _CAPITAL * size_pt
+            numbers = [*at, end, at[1], at[0], top, end, top]
+        elif name in _PLACES:
+            numbers = [float(one) for one in operands][: 2 * _PLACES[name]]
+            at = (numbers[0], numbers[1]) if name == "Td" else at
+        elif name not in _KNOWN:
+            raise UnreadableSheet(f"a picture is drawn with {shown(name)}")
+        for x, y in zip(numbers[::2], numbers[1::2], strict=True):
+            a, b, c, d, e, f = matrix
+            yield a * x + c * y + e, b * x + d * y + f
+
+
+def _after(inner: Matrix, outer: Matrix) -> Matrix:
+    """What first does the inner, then the outer."""
+    a, b, c, d, e, f = inner
+    p, q, r, s, t, u = outer
+    return (
+        a * p + b * r,
+        a * q + b * s,
+        c * p + d * r,
+        c * q + d * s,
+        e * p + f * r + t,
+        e * q + f * s + u,
+    )

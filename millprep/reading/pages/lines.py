@@ -31,18 +31,17 @@ _RUN_HEAD = 9
 _MOST_TITLE_LINES = 4
 
 
-def read_text(data: bytes, sheet: str, names: Names) -> ReadSheet:
-    """A sheet of text. Raises UnreadableSheet with its line."""
-    return read_lines(text_lines(data), sheet, names)
-
-
 def text_lines(data: bytes) -> list[Line]:
     """The lines of a text, numbered. Raises UnreadableSheet."""
+    return [(number, line.rstrip(" ")) for number, line in enumerate(text_of(data).split("\n"), 1)]
+
+
+def text_of(data: bytes) -> str:
+    """Raises UnreadableSheet for what is no UTF-8 text."""
     try:
-        text = data.decode("utf-8")
+        return data.decode("utf-8")
     except UnicodeDecodeError as fault:
         raise UnreadableSheet(f"not UTF-8 text (byte {fault.start + 1})") from None
-    return [(number, line.rstrip(" ")) for number, line in enumerate(text.split("\n"), 1)]
 
 
 def read_lines(lines: Sequence[Line], sheet: str, names: Names) -> ReadSheet:

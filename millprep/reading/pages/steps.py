@@ -16,17 +16,18 @@ from millprep.base.units import Units, shown
 from millprep.reading.pages.printed import (
     FACE_WORDS,
     OPERATIONS,
+    USUAL_OPERATIONS,
     PrintedPass,
     PrintedRow,
     PrintedSetup,
     PrintedTool,
     UnreadableSheet,
+    called_tool,
     length_mm,
     tool_of,
 )
 from millprep.reading.pages.sheet import ReadPage, ReadSection
 from millprep.reading.pages.slots import Said, as_figure
-from millprep.reading.pages.tool_names import USUAL_OPERATIONS, called_tool
 
 _FACES = tuple(FACE_WORDS.lower().split("|"))
 _SETUP = ("setup", "face", "towards_you", "zero_x", "zero_y", "units", "skew_deg")

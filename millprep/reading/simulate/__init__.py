@@ -17,9 +17,8 @@ from millprep.base.records import frozen
 from millprep.model.scene import Scene
 from millprep.model.shop import Control, Mill
 from millprep.reading.made import MadeHole, MadeOperation
-from millprep.reading.measure import extent_mm
 from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts
-from millprep.reading.moves import ProgramRun
+from millprep.reading.moves import ProgramRun, extent_mm
 from millprep.reading.simulate import (
     changes,
     contact,

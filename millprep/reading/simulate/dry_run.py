@@ -14,12 +14,16 @@ import numpy as np
 
 from millprep.model.scene import Scene
 from millprep.model.shop import Control, Mill
-from millprep.reading.measure import path_mm
-from millprep.reading.moves import ProgramRun
+from millprep.reading.moves import ProgramRun, path_mm
 from millprep.reading.simulate.findings import Found
 from millprep.reading.simulate.milled import Milled
-from millprep.reading.simulate.milling import mills_without_stock, plunges_of
-from millprep.reading.simulate.over_stock import below_top, lowest_sideways, on_the_face
+from millprep.reading.simulate.milling import (
+    below_top,
+    lowest_sideways,
+    mills_without_stock,
+    on_the_face,
+    plunges_of,
+)
 from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
 from millprep.reading.simulate.record import Cut, Record
 from millprep.reading.simulate.solid import bottom_at, depth_inside, top_at

@@ -23,7 +23,7 @@ import numpy as np
 
 from millprep.base.records import frozen
 from millprep.model.scene import Solid
-from millprep.reading.measure import path_mm
+from millprep.reading.moves import path_mm
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, places_at
 from millprep.reading.simulate.solid import depth_inside, top_at
 from millprep.reference.shared_rules import TOUCH_MM

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from millprep.base.records import frozen
 from millprep.model.tools import Tool
-from millprep.reading.measure import arc_bulges
 from millprep.reading.moves import (
     ARC_CCW,
     ARC_CW,
@@ -25,6 +24,7 @@ from millprep.reading.moves import (
     RAPID,
     Moves,
     ProgramRun,
+    arc_bulges,
 )
 from millprep.reading.simulate.form import UNKNOWN, Form, Use, form_of
 from millprep.reference.shared_rules import TOUCH_MM

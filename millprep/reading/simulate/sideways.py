@@ -18,7 +18,7 @@ from millprep.reading.simulate import slips
 from millprep.reading.simulate.contact import dog_legs
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, filled, found_at, runs_of
-from millprep.reading.simulate.over_stock import on_the_face
+from millprep.reading.simulate.milling import on_the_face
 from millprep.reading.simulate.path import Flags, Floats, Ints
 from millprep.reading.simulate.solid import depth_inside, lowest_over, top_at
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM

@@ -21,12 +21,11 @@ from millprep.base.findings import Words, words
 from millprep.base.records import frozen
 from millprep.reading.moves import BY_HAND, DWELL
 from millprep.reading.simulate import slips
-from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, tool_turns
+from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, carbide_share, tool_turns
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, first_in_hole, holes_of, runs_of
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
-from millprep.reading.simulate.speeds import carbide_share
 from millprep.reference.materials import Material
 from millprep.reference.shared_rules import FLOATING_START_PITCHES, TOUCH_MM
 
@@ -196,3 +195,26 @@ def _fed_from(path: Path, row: int) -> float:
     ):
         row -= 1
     return float(path.start[2, row])
+
+
+def finishing_faults(dry: DryRun) -> Iterator[Found]:
+    """What spoils a reamed or bored hole, each once a hole."""
+    path, before = dry.path, dry.before
+    is_reamer = path.uses(lambda use: use.is_reaming)
+    is_borer = path.uses(lambda use: use.is_boring)
+    if not (is_reamer | is_borer).any():
+        return
+    cuts = dry.cuts & (path.stroke >= 0)
+    inner = dry.inside(cuts)
+    way = np.where(~(path.moves.rpm <= 0), path.moves.spindle * tool_turns(path), 0)
+    is_out = inner & path.is_rapid & path.changes_height & ~path.is_down
+    # cuts on from below the mouth, and comes from higher up
+    again = cuts & (before < path.of_stroke(dry.strokes.solid) - TOUCH_MM)
+    pecked = is_reamer & again & (path.start[2] > before + TOUCH_MM)
+    backwards = is_reamer & inner & (way < 0)
+    told = path.with_strokes(backwards & cuts)  # as cutting the wrong way round
+    by_rapid = is_reamer & is_out & ~path.with_strokes(pecked)
+    yield from holes_of(path, slips.REAMER_PECKED, pecked, True)
+    yield from holes_of(path, slips.REAMER_BY_RAPID, by_rapid, True)
+    yield from holes_of(path, slips.REAMER_BACKWARDS, backwards & ~told)
+    yield from holes_of(path, slips.BORE_SCORED, is_borer & is_out & (way != 0), True)

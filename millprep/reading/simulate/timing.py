@@ -18,7 +18,6 @@ import numpy as np
 
 from millprep.base.records import frozen
 from millprep.model.shop import Mill
-from millprep.reading.measure import path_mm
 from millprep.reading.moves import (
     ARC_CCW,
     BY_HAND,
@@ -28,6 +27,7 @@ from millprep.reading.moves import (
     Floats,
     Moves,
     ProgramRun,
+    path_mm,
 )
 
 SAME_WAY_DEG = 10.0  # a bend up to this is driven through (common practice of path control)

@@ -12,8 +12,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from millprep.base.records import frozen
-from millprep.reading.measure import arc_bulges
-from millprep.reading.moves import BY_HAND, WORK_SYSTEMS, Moves
+from millprep.reading.moves import BY_HAND, WORK_SYSTEMS, Moves, arc_bulges
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, found_at, runs_of

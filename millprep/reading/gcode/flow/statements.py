@@ -214,7 +214,8 @@ class _Pieces:
         if key == "IF":
             return self._choice(position)
         if key == "END":
-            return self._number(position, End)
+            number, position = self._loop_number(position)
+            return End(number), position
         if key == "DO":
             number, position = self._loop_number(position)
             return Loop(number, None), position
@@ -225,10 +226,6 @@ class _Pieces:
             raise Refused("bad-loop", "WHILE without DO", "write WHILE [..] DO1")
         number, position = self._loop_number(position + 2)
         return Loop(number, condition), position
-
-    def _number(self, position: int, kind: type[End]) -> tuple[Piece, int]:
-        number, position = self._loop_number(position)
-        return kind(number), position
 
     def _loop_number(self, position: int) -> tuple[int, int]:
         digits = _DIGITS.match(self._rest, position)
