@@ -7,12 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millprep.model.shop import Control
+from millprep.model.shop import Control, Mill
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.codes import G_CODES
-from millprep.reading.moves import ProgramRun, extent_mm, moves_csv, time_s
+from millprep.reading.moves import ProgramRun, extent_mm, moves_csv
+from millprep.reading.simulate.timing import seconds_each
 
 PROGRAMS_KEPT = Path(__file__).parent / "programs"
+MILL = Mill(((-400.0, 0.0),) * 3)
 START = b"G21 G90 G17 G54 G98 F100.\nS500 M3\nT1 M6\nG0 G43 H1 Z20.\n"
 LANGUAGE = st.text("GGGMXYZIJKRQPLHFSTNO0123456789.-+*<> \t\n\r()/;%#[]=gx\x00é", max_size=200)
 CODES = [f"{code // 10}.{code % 10}".removesuffix(".0") for code in G_CODES] + ["68", "41.1"]
@@ -53,7 +55,7 @@ def judge(data: bytes, control: Control) -> ProgramRun:
     for values in (moves.start, moves.end, moves.shift, moves.machine_end):
         assert values.shape == (3, len(moves))
         assert np.isfinite(values).all()
-    assert np.isfinite(time_s(moves, 2000.0))
+    assert np.isfinite(seconds_each(moves, MILL)).all()
     assert b"98" in data or (np.diff(moves.line) >= 0).all()
     assert moves_csv(moves).count("\n") == len(moves) + 1
     for span in extent_mm(moves).values():

@@ -5,9 +5,10 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from millprep.model.shop import Control
+from millprep.model.shop import Control, Mill
 from millprep.reading.gcode import read_program
-from millprep.reading.moves import Moves, extent_mm, moves_csv, path_mm, time_s
+from millprep.reading.moves import Moves, extent_mm, moves_csv, path_mm
+from millprep.reading.simulate.timing import seconds_each
 
 START = "G21 G90 G17 G54 G98 F100.\n"
 
@@ -56,7 +57,8 @@ def test_extent_in_the_other_planes() -> None:
 def test_time_is_path_over_rate() -> None:
     """50 mm rapid at 2000, 30 mm feed at 60 mm/min, 2 s of dwell: 1.5 + 30 + 2 s."""
     moves = moves_of("G0 X30. Y40.\nG1 Z-30. F60.\nG4 P2.")
-    assert_allclose(time_s(moves, 2000.0), 1.5 + 30.0 + 2.0)
+    mill = Mill(((-400.0, 0.0),) * 3, rapid_mm_per_min=2000.0)
+    assert_allclose(seconds_each(moves, mill).sum(), 1.5 + 30.0 + 2.0)
 
 
 def test_path_along_a_helix() -> None:

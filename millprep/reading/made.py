@@ -1,7 +1,7 @@
 """The holes that moves make: where, how wide, how deep, by which operations.
 
 What the dry run, the reader of printed listings and the witness all speak of. Setup axes,
-millimetres. Imports layer 0 only.
+millimetres.
 """
 
 from __future__ import annotations

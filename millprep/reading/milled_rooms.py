@@ -1,6 +1,6 @@
 """Sideways cuts of a program, and the rooms that they take: what is milled, as far as it goes.
 
-Setup axes, millimetres. What the dry run, its report and the witness all speak of. Imports numpy.
+Setup axes, millimetres. What the dry run, its report and the witness all speak of.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Moves: what a program does, one row a motion, after cycles are expanded.
 
-The one thing that passes from the reading of a program to the dry run. Columns are parallel numpy
-arrays of length N, positions `(3, N)`, components first, all in mm, mm/min, rev/min and seconds.
-Imports numpy and layers 0 to 2.
+The one thing that passes from the reading of a program to the dry run; then how far a run of moves
+reaches, how long its way is, and the moves as a table. Columns are parallel numpy arrays of length
+N, positions `(3, N)`, components first, all in mm, mm/min, rev/min and seconds.
 """
 
 from __future__ import annotations
@@ -261,6 +261,8 @@ class ProgramRun:
         return np.unique(self.moves.line[self.off_path()])
 
 
+# figures of a run of moves
+
 _QUADRANTS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 _ROUNDING_DEG = 1e-9
 _TABLE_DECIMALS = 6
@@ -322,21 +324,6 @@ def path_mm(moves: Moves) -> Floats:
         turn = np.hypot(*ray) * np.radians(moves.sweep_deg[arcs])
         length[arcs] = np.hypot(turn, moves.end[third, arcs] - moves.start[third, arcs])
     return length
-
-
-def seconds_each(moves: Moves, rapid_mm_per_min: float) -> Floats:
-    """(N,) time of each motion at full speed; starting and stopping cost nothing."""
-    length = path_mm(moves)
-    rate = np.where(moves.kind == RAPID, rapid_mm_per_min, moves.feed)
-    is_motion = moves.kind != DWELL
-    seconds = moves.seconds.copy()
-    seconds[is_motion] = 60.0 * length[is_motion] / rate[is_motion]
-    return seconds
-
-
-def time_s(moves: Moves, rapid_mm_per_min: float) -> float:
-    """Time of all motions and dwells at full speed; tool changes and pauses not counted."""
-    return float(seconds_each(moves, rapid_mm_per_min).sum())
 
 
 def moves_csv(moves: Moves) -> str:

@@ -21,10 +21,10 @@ from millprep.reading.gcode import (
     offsets,
     parameters,
     shifts,
-    subprograms,
 )
 from millprep.reading.gcode.codes import AXES, BY_HABIT, G_CODES, LETTERS, M_CODES
 from millprep.reading.gcode.compensation import judge_compensated, judge_unknown, know_again
+from millprep.reading.gcode.flow import letters
 from millprep.reading.gcode.flow.statements import Statement
 from millprep.reading.gcode.order import MOTION_RANK, Step, g_word, steps_of
 from millprep.reading.gcode.parameters import Parameters
@@ -34,7 +34,7 @@ from millprep.reading.gcode.state import State
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
     code.verb: getattr(module, code.verb)
     for code in (*G_CODES.values(), *M_CODES.values(), *LETTERS.values(), *BY_HABIT.values())
-    for module in (arcs, compensation, cycles, habits, modes, motion, offsets, shifts, subprograms)
+    for module in (arcs, compensation, cycles, habits, modes, motion, offsets, shifts, letters)
     if hasattr(module, code.verb)
 }
 """Every act by the name that the tables of `codes` use, which is its function's."""

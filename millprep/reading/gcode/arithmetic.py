@@ -2,7 +2,7 @@
 
 A value is a number or, where it depends on parameters, a function that works it out anew each time.
 None is a parameter set to nothing ("vacant"); UNSET is one that the program has not set, where
-controls differ on whether that is 0 or nothing. Imports `report`.
+controls differ on whether that is 0 or nothing.
 """
 
 from __future__ import annotations

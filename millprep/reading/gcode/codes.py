@@ -5,7 +5,7 @@ it (`acting.VERBS` gathers them). The comment above a row says to the machinist 
 below it do: the table of docs/what-is-read.md is made of these. G codes are keyed by ten times
 their number, so that G59.1 is 591. Groups and their order of execution follow NISTIR 6556, tables
 4 and 8. Then what codes that are not read commonly mean, and what to write instead: for messages
-only, nothing there decides a motion. Imports nothing.
+only, nothing there decides a motion.
 """
 
 from __future__ import annotations

@@ -2,7 +2,6 @@
 
 What changes with every motion is kept a row each; what changes seldom (speed, tool, offsets) is
 kept once as a `Mode` and referred to by number, so that a long program stays quick and small.
-Imports numpy and `reading.moves`.
 """
 
 from __future__ import annotations

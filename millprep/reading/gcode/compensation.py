@@ -7,7 +7,7 @@ is on, what NISTIR 6556 (appendix B.5) calls an error is refused.
 
 A way home without axis words, to a home that nobody has described, takes all axes nobody knows
 where. Until the program states an axis again, in absolute distance, its place is unknown; meanwhile
-only rapids are read. Imports `report` and `state`.
+only rapids are read.
 """
 
 from __future__ import annotations

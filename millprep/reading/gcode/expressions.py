@@ -5,7 +5,7 @@
 Only numbers carry a sign of their own. Operators of one rank are worked from left to right, `**`
 too (NISTIR 6556, section 3.3.2 and appendix E). Names, comparisons and EXISTS are the open
 reference's, sums without brackets the letter style's. The text has no blanks and is in capitals; it
-is gone through once, and what hangs on parameters becomes a function. Imports its neighbours below.
+is gone through once, and what hangs on parameters becomes a function.
 """
 
 from __future__ import annotations

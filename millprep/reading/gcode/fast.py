@@ -4,7 +4,7 @@ A plain line holds N, G0 to G3, X, Y, Z, I, J, K, F and numbers, and nothing els
 most of a long program. They are recognised by one pattern, their numbers converted together, each
 column filled forward to the lines that do not name it. Whatever asks for a word to the person, a
 refusal included, is left to the slow way line by line: a run ends before it. Both ways give the
-same moves. Imports numpy and its neighbours.
+same moves.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The words of many plain lines at once, as arrays. Imports numpy only."""
+"""The words of many plain lines at once, as arrays."""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 NISTIR 6556 forbids them or does not know them, so strict mode refuses each. Every control that
 takes one does the same with it; what some control could turn into another move is refused by
-whoever meets it. Imports `motion`, `report`, `shifts`, `state`.
+whoever meets it.
 """
 
 from __future__ import annotations

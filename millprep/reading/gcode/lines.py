@@ -1,4 +1,4 @@
-"""From bytes to lines, and a line without its blanks and comments. Imports bounds and `report`."""
+"""From bytes to lines, and a line without its blanks and comments."""
 
 from __future__ import annotations
 

@@ -3,8 +3,7 @@
 The position is kept as the reading of the active work system together with what must be added to
 get the gauge point in machine coordinates; whenever that sum changes (work system, its origin,
 shifts, length offset) the reading is worked out anew from the machine position, which does not move
-(NISTIR 6556, section 2.1.2.10). All lengths are millimetres inside. Imports layers 0 to 2 and its
-neighbours.
+(NISTIR 6556, section 2.1.2.10). All lengths are millimetres inside.
 """
 
 from __future__ import annotations

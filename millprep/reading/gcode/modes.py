@@ -140,9 +140,7 @@ def dwell(state: State, line: Line, value: str | int) -> None:
             "axis words on the line of a G4: some controls read X as the time",
             "write G4 P on a line of its own, P in seconds",
         )
-    word = line.words.get("P")
-    if word is None:
-        raise Refused("missing-word", "G4 without P", "write G4 P with the time in seconds")
+    word = line.needed("P", "G4", "write G4 P with the time in seconds")
     state.dwell(dwell_seconds(state, word))
 
 

@@ -4,7 +4,6 @@ Here stand the rules about which words may share a line: one code of a group, ax
 owner, no word that nothing or more than one code on the line uses (NISTIR 6556, sections 3.3.5,
 3.3.6, 3.4). What a line asks for follows from its letters and codes alone, never from the values of
 its other words. What is read by habit becomes an act that says so. Nothing is carried out here.
-Imports `codes`, `meanings`, `recognise`, `report`.
 """
 
 from __future__ import annotations

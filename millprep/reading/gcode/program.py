@@ -7,6 +7,7 @@ reading with a stop at its line; what was read before it is kept.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from millprep.model.shop import Control
 from millprep.model.tools import Tool
@@ -50,6 +51,9 @@ LINES_A_REPORT = 20_000  # of progress
 LINES_A_LOOK = 1024  # at how often lines have run over and over
 SHORTEST_AGAIN = 8192  # bytes: shorter runs that repeat are quicker kept
 _WAITS = 1, 1 << 14  # bytes to read line by line behind a short run: twice as many each time
+
+_STOPS = ("starts_without_speed", "hole_stops", "stops")
+_GATHERED = ("tool_changes", "changes", "ways_home", "lost", "compensated", *_STOPS)
 
 
 def read_program(
@@ -164,25 +168,19 @@ class _Reading:
         end_lost(state)
         end_compensation(state)
         tools = state.tools.resolve(plan_tools, self.report, state.selected_tool)
+        gathered: dict[str, Any] = {name: tuple(getattr(state, name)) for name in _GATHERED}
         return ProgramRun(
             moves=state.columns.moves(),
             findings=self.report.findings(),
             lines=self.lines,
             read_lines=self.read_lines,
             tools=tools,
-            tool_changes=tuple(state.tool_changes),
-            changes=tuple(state.changes),
-            ways_home=tuple(state.ways_home),
-            lost=tuple(state.lost),
-            compensated=tuple(state.compensated),
             is_complete=self.read_lines == self.lines and not self.is_refused,
             spindle_at_end=0 if state.is_spindle_assumed else state.spindle,
             is_spindle_assumed=state.is_spindle_assumed,
-            starts_without_speed=tuple(state.starts_without_speed),
-            hole_stops=tuple(state.hole_stops),
-            stops=tuple(state.stops),
             is_quill_by_hand=state.control.axes == "xy",
             leaves=left_by(state),
+            **gathered,
             blind_moves=len(state.columns) if state.blind_moves is None else state.blind_moves,
         )
 

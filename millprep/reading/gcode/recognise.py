@@ -89,6 +89,12 @@ class Line:
         """Whether the line holds any of the letters."""
         return any(letter in self.words for letter in letters)
 
+    def needed(self, letter: str, code: str, remedy: str) -> Word:
+        """The word with the letter; refused without."""
+        if letter not in self.words:
+            raise Refused("missing-word", f"{code} without {letter}", remedy)
+        return self.words[letter]
+
 
 def recognise(text: str, number: int, environment: Environment | None = None) -> Line:
     """The line's words, codes, settings and comments, with the values that they have now.

@@ -1,7 +1,7 @@
 """What the reading of a program has to say: findings gathered, and the refusal that ends it.
 
 A refusal is raised by whoever meets the text that cannot be read, and is caught in one place, where
-it becomes a stop with its line. Imports `errors` only.
+it becomes a stop with its line.
 """
 
 from __future__ import annotations

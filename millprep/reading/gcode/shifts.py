@@ -98,23 +98,21 @@ def _lasting(state: State, origin: Point) -> Point:
 
 
 def _form_and_system(state: State, line: Line) -> tuple[int, str]:
-    for letter in "LP":
-        if letter not in line.words:
-            raise Refused("missing-word", f"G10 without {letter}", "write G10 L2 P1 X0. Y0. Z0.")
-    form = whole_number(line.words["L"], "the form of a G10")
+    of_form, of_system = (line.needed(one, "G10", "write G10 L2 P1 X0. Y0. Z0.") for one in "LP")
+    form = whole_number(of_form, "the form of a G10")
     if form not in ((2,) if state.control.strict else (2, 20)):
         known = "L2" if state.control.strict else "L2 and L20"
         raise Refused(
             "bad-offset",
-            f"G10 {line.words['L']} is not read",
+            f"G10 {of_form} is not read",
             f"forms read: {known}; tool lengths stand in the shop file",
         )
-    number = whole_number(line.words["P"], "a work system")
+    number = whole_number(of_system, "a work system")
     lowest = 1 if state.control.strict else 0
     if not lowest <= number <= len(WORK_SYSTEMS):
         raise Refused(
             "bad-offset",
-            f"G10 {line.words['P']}: no such work system",
+            f"G10 {of_system}: no such work system",
             f"P{lowest} to P{len(WORK_SYSTEMS)}: P1 is G54, P9 is G59.3"
             + ("" if state.control.strict else ", P0 the one in force"),
         )

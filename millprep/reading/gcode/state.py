@@ -1,7 +1,4 @@
-"""The rows that motions leave, and what is said when the tool moves.
-
-Imports layers 0 to 2 and its neighbours.
-"""
+"""The rows that motions leave, and what is said when the tool moves."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@
     FIT TOOL 3   DRILL 5        another tool is in
 
 A program in which no stop says when the spindle is started is taken to be one whose reader knows;
-and a speed that nobody says is not known (nan). Imports `state`.
+and a speed that nobody says is not known (nan).
 """
 
 from __future__ import annotations

@@ -7,7 +7,7 @@ plan's list. A tool line is a comment of the form
 
 with d, FLAT and PITCH in mm, POINT and the angle between the FLANKS of a thread in degrees, LEAD in
 threads for a tap and in mm for a reamer; with IN for MM all lengths are inches, and d may be a
-fraction. Imports `shop`, the threads and `report`.
+fraction.
 """
 
 from __future__ import annotations

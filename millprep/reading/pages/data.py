@@ -1,7 +1,7 @@
 """Any sheet of JSON or CSV, read back to the same sections as a sheet of lines.
 
 In JSON a sentence is read from its words under `said`; what stands by name beside is compared with
-the words, and never used in their place. Imports base.
+the words, and never used in their place.
 """
 
 from __future__ import annotations

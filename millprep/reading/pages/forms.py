@@ -5,7 +5,7 @@ The text of a report is read as lines of a sheet with rules and margins:
     title / its heading, indented / an empty line / LABEL, and what it says, indented / ...
 
 A label that ends in a colon begins a paragraph, which goes on in the first column; below one that
-has no sentences of its own stand the rows of a table. Imports base and `reading`.
+has no sentences of its own stand the rows of a table.
 """
 
 from __future__ import annotations

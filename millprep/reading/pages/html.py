@@ -6,7 +6,6 @@ Attributes only say what an element is: `data-line` that it is a line of its own
 On the bench page `data-units` stands where only one of the units is meant. What is marked "again"
 has to say what a line of the page says; a "part" what a line of its card says, in their order
 (`data-card`); what is not marked stands on no listing. The page's data are a listing in JSON.
-Imports base.
 """
 
 from __future__ import annotations

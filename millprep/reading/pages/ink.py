@@ -3,7 +3,7 @@
 Of the page's operators only those that place words, lines and boxes are known; any other, another
 typeface, a pale pen, or what is pinned to the page or turns it, is refused: what is read here is
 what a person sees. What stands in a picture is not read, and nothing that is read may stand where
-one does; in it only lines, curves, areas in black or white and words are known. Uses pypdf.
+one does; in it only lines, curves, areas in black or white and words are known.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@
 A label stands in the first column, its sentences from the ninth on, and those of groups whose
 label is not shown below them, or behind them, two blanks apart; a row begins with a box, or
 three blanks, under the head of its table; what hangs on it stands from the eleventh column on.
-Names are free text and may look like anything, so places decide what a line is. Imports base.
+Names are free text and may look like anything, so places decide what a line is.
 """
 
 from __future__ import annotations

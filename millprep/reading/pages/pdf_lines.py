@@ -12,7 +12,7 @@ What stands on one base line is one line; its size and its place across the page
     ______________________________________________            begins a section
 
 Words that a page repeats from the one before (whose it is, the heads of its table) are held against
-those and taken out. Imports base.
+those and taken out.
 """
 
 from __future__ import annotations

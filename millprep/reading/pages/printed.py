@@ -8,8 +8,6 @@ shop calls it, what is not said is as usual; any other is told as a tool line is
     reamer 5                     a machine reamer, its lead 1 mm
     M4 second tap                its pitch by the table of threads, its lead four threads
     countersink 1/2 in, 12.7 mm, 82 deg, nose 2 mm
-
-Imports layers 0 to 2.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""A sheet as it was read: pages, sections, rows and what each says. Imports base."""
+"""A sheet as it was read: pages, sections, rows and what each says."""
 
 from __future__ import annotations
 

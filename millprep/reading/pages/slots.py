@@ -1,7 +1,7 @@
 """What a sentence of a sheet says: the text of each of its slots.
 
 The letters between the slots are data, `base.wording`; what a slot may look like is typed here and
-knows nothing of what fills it. Imports base.
+knows nothing of what fills it.
 """
 
 from __future__ import annotations

@@ -3,7 +3,6 @@
 Tool by tool the tool stands above the rows, with all that they share: what a row does not say is
 said there. Hole by hole the place stands above the table, and the tools in a list of their own;
 JSON, CSV and the bench page have all in a row.
-Imports layers 0 to 2.
 """
 
 from __future__ import annotations

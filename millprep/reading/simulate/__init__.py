@@ -2,7 +2,7 @@
 
 Given moves and a scene, never the plan that made them. The spindle goes down upright tools; what
 is removed is kept hole by hole (`record`), and everything else is masks over the columns of moves.
-Linear in moves and holes. Imports layers 0 to 2, numpy and `reading`.
+Linear in moves and holes.
 """
 
 from __future__ import annotations

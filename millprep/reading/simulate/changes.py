@@ -1,8 +1,7 @@
 """Changes of tool: where the tool stands at one, what room it leaves, and how the work goes on.
 
 A change is looked at where the spindle stands. The first tool of a file is no change, nor is one
-beside the stock that meets nothing. Imports `dry_run`, `contact`, `path`, `record`, `solid`,
-`findings`, `slips` and the scene.
+beside the stock that meets nothing.
 """
 
 from __future__ import annotations

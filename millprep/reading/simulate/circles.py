@@ -5,8 +5,7 @@ the lowest turn that is whole: after a helix without a level last turn, where th
 stands inside, of radius r - R, has to be gone in the end, or to fall out; else a boss was milled.
 Nor is it a hole where the cut comes in or goes on through its wall, as deep: a way into a pocket, a
 slot milled in loops. Arcs only: a circle in short straight pieces is sideways cuts like any other.
-A countersink that goes round in a mouth leaves a cone. Imports `dry_run`, `form`, `path`, `record`,
-`solid`, `made` and the tools.
+A countersink that goes round in a mouth leaves a cone.
 """
 
 from __future__ import annotations
@@ -152,22 +151,7 @@ def add_circle(dry: DryRun, circle: Circle, until: int | None = None) -> bool:
     place = place or record.new_place(circle.x_mm, circle.y_mm)
     if not _is_hollow(dry, place, circle, circle.last_move + 1 if until is None else until):
         return False
-    is_apart = (circle.x_mm, circle.y_mm) != (place.x_mm, place.y_mm)
-    operation = MadeOperation(
-        "counterbore",
-        None if circle.is_off_path else EndMill.kind,
-        None if circle.is_off_path else circle.diameter_mm,
-        circle.tip_mm,
-        circle.full_mm,
-        None,
-        circle.line,
-        circle.last_line,
-        circle.tool,
-        file=dry.file,
-        x_mm=circle.x_mm if is_apart else None,
-        y_mm=circle.y_mm if is_apart else None,
-        milling="circle",
-    )
+    operation = _operation(dry, place, circle, "counterbore", circle.tip_mm, circle.full_mm)
     if any(_lies_in(place, operation, other, place) for other in place.operations):
         return True
     for one in (place, *record.milled_places[-MOST_BEFORE:]):
@@ -193,24 +177,9 @@ def _add_cone(dry: DryRun, place: Place, circle: Circle) -> None:
     if dry.scene is not None:
         top = float(top_at(dry.scene.stock, np.array([[circle.x_mm], [circle.y_mm]]))[0])
     cone = 2 * circle.radius_mm + form.cone_at(top - circle.full_mm)
-    tip, tool = circle.full_mm, form.tool
-    angle = tool.angle_deg if isinstance(tool, PointedTool) else None
-    operation = MadeOperation(
-        "countersink",
-        None if circle.is_off_path else form.use.kind,
-        tool.diameter_mm,
-        tip,
-        None if form.lead_mm is None else tip + form.lead_mm,
-        cone,
-        circle.line,
-        circle.last_line,
-        circle.tool,
-        x_mm=None if circle.x_mm == place.x_mm else circle.x_mm,
-        y_mm=None if circle.y_mm == place.y_mm else circle.y_mm,
-        point_angle_deg=angle,
-        file=dry.file,
-        milling="circle",
-    )
+    tip = circle.full_mm
+    full = None if form.lead_mm is None else tip + form.lead_mm
+    operation = _operation(dry, place, circle, "countersink", tip, full, cone)
     place.operations = [
         one
         for one in place.operations
@@ -219,6 +188,37 @@ def _add_cone(dry: DryRun, place: Place, circle: Circle) -> None:
     ]
     place.operations.append(operation)
     dry.record.add_cut(place, Cut(cone / 2, tip, nose, form.slope, is_spot=True))
+
+
+def _operation(
+    dry: DryRun,
+    place: Place,
+    circle: Circle,
+    name: str,
+    tip_mm: float,
+    full_mm: float | None,
+    cone_mm: float | None = None,
+) -> MadeOperation:
+    """What it makes, as wide as its way is, or as the tool where only the cone of that cuts."""
+    is_apart = (circle.x_mm, circle.y_mm) != (place.x_mm, place.y_mm)
+    tool, is_known = circle.form.tool, not circle.is_off_path
+    diameter_mm = circle.diameter_mm if is_known else None
+    return MadeOperation(
+        name,
+        circle.form.use.kind if is_known else None,
+        diameter_mm if cone_mm is None else tool.diameter_mm,
+        tip_mm,
+        full_mm,
+        cone_mm,
+        circle.line,
+        circle.last_line,
+        circle.tool,
+        x_mm=circle.x_mm if is_apart else None,
+        y_mm=circle.y_mm if is_apart else None,
+        point_angle_deg=tool.angle_deg if isinstance(tool, PointedTool) else None,
+        file=dry.file,
+        milling="circle",
+    )
 
 
 def _is_hollow(dry: DryRun, place: Place, circle: Circle, until: int) -> bool:

@@ -11,8 +11,7 @@ shank above it, then the holder. Above each body there is more of the same, up t
 
 Such a body and a box have no hollows. Along a straight piece of a move the body is over the box
 from one place to another and nowhere else, and between them its depth in the box has one highest
-value, which a search by thirds finds. Imports `dry_run`, `path`, `solid`, `findings`, `slips` and
-the scene.
+value, which a search by thirds finds.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Spindle, speed, feed and pecks of the moves that cut: masks over columns.
-
-Imports `dry_run`, `findings`, `slips` and the reference table of materials.
-"""
+"""Spindle, speed, feed and pecks of the moves that cut: masks over columns."""
 
 from __future__ import annotations
 

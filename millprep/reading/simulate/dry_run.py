@@ -1,7 +1,4 @@
-"""What every check of a dry run looks at: the moves, the stock, and what the strokes into it found.
-
-Imports `path`, `record`, `milled`, `findings`, the scene, the shop and the materials.
-"""
+"""What every check of a dry run looks at: the moves, the stock, and what its strokes found."""
 
 from __future__ import annotations
 

@@ -1,7 +1,5 @@
 """Collects what the moves do wrong, merges runs of it, folds what is alike, and keeps a report to a
 readable length.
-
-Imports layer 0, `path` and numpy.
 """
 
 from __future__ import annotations

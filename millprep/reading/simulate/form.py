@@ -5,8 +5,7 @@
          \\       /   rises `slope` mm for each mm of radius outside the flat
           \\_____/     flat of radius `flat_mm` at the tip
 
-Flat-ended tools have slope 0. Own formulas throughout: this is the witness's side. Imports the
-shop's tool, the materials and the rules that are common with the checks.
+Flat-ended tools have slope 0. Own formulas throughout: this is the witness's side.
 """
 
 from __future__ import annotations

@@ -10,8 +10,7 @@ the tool's end is laid about every square that holds one:
         . . . . . .             # # . . # #        in that
 
 What stands in the way of a crash is not taken away, nor what a tool of unknown size cuts. Rooms
-that do not open upwards count from when something has been cut down to them. Imports numpy,
-`record`, `solid`, the scene and the sideways cuts.
+that do not open upwards count from when something has been cut down to them.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ to its tip:
         . # # # # # .        its own places fall into
         . . # # # . .
 
-Nothing is cut before somebody asks. Imports numpy, `measure`, `path`, `solid` and the scene.
+Nothing is cut before somebody asks.
 """
 
 from __future__ import annotations

@@ -3,8 +3,7 @@
     G1 Z-2.  X30.      a plunge: the tool stands at depth, and goes on sideways
     G1 Z-2.  G0 Z5.    a hole: down, and straight up again
 
-What a cycle makes is a hole, and what a drill, reamer or tap makes. Imports `path`, the scene,
-`milled_rooms` and numpy.
+What a cycle makes is a hole, and what a drill, reamer or tap makes.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Moves as the tool's tip goes: columns in stock axes, unknown places as nan, strokes numbered.
 
 A *stroke* is a run of upright moves of one tool at one place: down a hole with all its pecks, and
-out. Imports numpy, `moves`, `form` and the scene.
+out.
 """
 
 from __future__ import annotations

@@ -9,7 +9,6 @@ cuts that are wide enough; what a tool may enter freely follows from it:
                 \\/
 
 Places are kept in a grid of squares, so that ten thousand holes cost ten times a thousand.
-Imports the scene and `form`.
 """
 
 from __future__ import annotations

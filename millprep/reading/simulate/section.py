@@ -1,11 +1,9 @@
 """What is left of the stock, cut upright along X: the solid stretches at each place of the cut.
 
-    solid ###      ### solid        holes are true, for they are the ends of tools as they stood;
-          ###|    |###              what is milled is as true as its squares are small
-          ####\\  /####
-          #####\\/#####
-
-Imports numpy, `left`, `record`, `solid` and the scene.
+solid ###      ### solid        holes are true, for they are the ends of tools as they stood;
+      ###|    |###              what is milled is as true as its squares are small
+      ####\\  /####
+      #####\\/#####
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Sideways moves, rapids along a face, units, where a program begins and ends: no single holes.
-
-Imports `dry_run`, `path`, `solid`, `contact`, `findings`, `slips` and the scene.
-"""
+"""Sideways moves, rapids along a face, units, where a program begins and ends: no single holes."""
 
 from __future__ import annotations
 

@@ -2,7 +2,6 @@
 
 {xy} and {xyz} are where a move ends; whoever tells a finding gives it the other figures. A figure
 whose name ends in _mm is a length, shown in the report's units; with "/min" behind it, a feed.
-Imports layer 0.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """The blank as a solid: how high it is at a place, and which moves pass over it.
 
-Arrays throughout: places `(2, N)`, segments from `(3, N)` to `(3, N)`, setup axes, mm. Imports
-numpy and the scene.
+Arrays throughout: places `(2, N)`, segments from `(3, N)` to `(3, N)`, setup axes, mm.
 """
 
 from __future__ import annotations
@@ -22,14 +21,6 @@ def is_round_upright(stock: Solid) -> bool:
     return isinstance(stock, Disc) and stock.axis == 2
 
 
-def _half_height(stock: Disc, places: Floats) -> Floats:
-    """Half the height of a lying disc over each place; nan beside it."""
-    across = 1 if stock.axis == 0 else 0
-    middle = (stock.low_mm[across] + stock.high_mm[across]) / 2
-    with np.errstate(invalid="ignore"):
-        return np.asarray(np.sqrt(stock.radius_mm**2 - (places[across] - middle) ** 2))
-
-
 def nearest_of(pieces: Pieces, places: Floats) -> NDArray[np.int64]:
     """(N,) index of the blank that each place lies in, or nearest to."""
     nearest: NDArray[np.int64] = np.argmax([depth_inside(o, places) for o in pieces.each], axis=0)
@@ -46,24 +37,26 @@ def top_at(stock: Solid, places: Floats) -> Floats:
     """(N,) height of the stock's upper surface; of its highest where a place lies beside it."""
     if isinstance(stock, Pieces):
         return _of_nearest(stock, places, top_at)
-    top = np.full(places.shape[1], stock.high_mm[2])
-    if isinstance(stock, Disc) and stock.axis != 2:
-        half = _half_height(stock, places)
-        middle = (stock.low_mm[2] + stock.high_mm[2]) / 2
-        top = np.where(np.isnan(half), top, middle + half)
-    return top
+    return _surface(stock, places, stock.high_mm[2], 1.0)
 
 
 def bottom_at(stock: Solid, places: Floats) -> Floats:
     """(N,) height of the stock's underside; of its lowest where a place lies beside it."""
     if isinstance(stock, Pieces):
         return _of_nearest(stock, places, bottom_at)
-    bottom = np.full(places.shape[1], stock.low_mm[2])
-    if isinstance(stock, Disc) and stock.axis != 2:
-        half = _half_height(stock, places)
-        middle = (stock.low_mm[2] + stock.high_mm[2]) / 2
-        bottom = np.where(np.isnan(half), bottom, middle - half)
-    return bottom
+    return _surface(stock, places, stock.low_mm[2], -1.0)
+
+
+def _surface(stock: Box | Disc, places: Floats, end_mm: float, sign: float) -> Floats:
+    """sign : 1 of what is above the axis of a lying disc, -1 below; end_mm : its farthest"""
+    if isinstance(stock, Box) or stock.axis == 2:
+        return np.full(places.shape[1], end_mm)
+    across = 1 if stock.axis == 0 else 0
+    middle = (stock.low_mm[across] + stock.high_mm[across]) / 2
+    with np.errstate(invalid="ignore"):
+        half = np.sqrt(stock.radius_mm**2 - (places[across] - middle) ** 2)
+    centre = (stock.low_mm[2] + stock.high_mm[2]) / 2
+    return np.where(np.isnan(half), end_mm, centre + sign * half)
 
 
 def depth_inside(stock: Solid, places: Floats) -> Floats:

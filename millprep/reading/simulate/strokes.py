@@ -1,7 +1,6 @@
 """Stroke after stroke into the stock: what was free before it, what it leaves, what it does wrong.
 
-The one loop in which order matters, over strokes and not over moves. Imports `dry_run`, `stroke`,
-`circles`, `record`, `solid`, `path` and the scene.
+The one loop in which order matters, over strokes and not over moves.
 """
 
 from __future__ import annotations

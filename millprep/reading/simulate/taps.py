@@ -7,7 +7,7 @@ spindle and the feed have to keep step, within what the holder gives way:
     rigid           the same within 1 %
     reversing head  in and out by M3: the head turns the tap back when it is drawn, faster than in
 
-Left-hand taps the other way round. Imports `dry_run`, `cutting`, `speeds`, `slips`.
+Left-hand taps the other way round.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ mill keeps what speed both allow. Between, it gains and loses speed at one rate:
              /          \\
 
 Squares of speeds are straight lines over the way, so that a whole program is one running minimum
-forwards and one backwards. Imports numpy and `reading`.
+forwards and one backwards.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Where the shop lists the origin of the work system, each position is known in machine coordinates
 and is compared with both ends. Where it does not, only the way that the program needs can be
-compared with the way that there is. Imports `dry_run`, `measure`, `path`, `findings` and `slips`.
+compared with the way that there is.
 """
 
 from __future__ import annotations

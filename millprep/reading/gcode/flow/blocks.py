@@ -75,7 +75,7 @@ def o_blocks(source: Source, environment: Environment) -> Blocks:
     blocks = Blocks()
     stack: list[Block] = []
     for place in source.lines_of(O_LINE, 0, source.end):
-        statement = _statement_at(source, place, environment)
+        statement = statement_at(source, place, environment)
         if statement is not None and statement.o_word is not None and not statement.is_deleted:
             _add_o_word(blocks, stack, place, statement.o_word)
     return blocks
@@ -130,7 +130,7 @@ def loop_blocks(source: Source, section: tuple[int, int], environment: Environme
     blocks = Blocks()
     stack: list[Block] = []
     for place in source.lines_of(LOOP_LINE, *section):
-        statement = _statement_at(source, place, environment)
+        statement = statement_at(source, place, environment)
         if statement is None or statement.is_deleted:
             continue
         for piece in statement.pieces:
@@ -155,7 +155,7 @@ def _end_loop(blocks: Blocks, stack: list[Block], place: Place, label: str) -> N
     blocks.of.setdefault(place.position, block)
 
 
-def _statement_at(source: Source, place: Place, environment: Environment) -> Statement | None:
+def statement_at(source: Source, place: Place, environment: Environment) -> Statement | None:
     """The statement on a line; None also where it is refused, which is told when it is reached."""
     raw, _ = raw_line(source.data, place.position)
     try:

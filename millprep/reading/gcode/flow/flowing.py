@@ -12,8 +12,7 @@ from millprep.reading.gcode.expressions import WHOLE_TOLERANCE
 from millprep.reading.gcode.flow.blocks import Block, Blocks, loop_blocks, o_blocks
 from millprep.reading.gcode.flow.running import Limits, Running
 from millprep.reading.gcode.flow.sources import Beside, Place, Source
-from millprep.reading.gcode.flow.statements import Statement, statement_of
-from millprep.reading.gcode.lines import bare_text, closing_percent, decode, has_text, raw_line
+from millprep.reading.gcode.lines import closing_percent, has_text, raw_line
 from millprep.reading.gcode.parameters import AskedTooQuickly, Parameters
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
@@ -89,10 +88,6 @@ class Flow:
         """The line below."""
         _, position = raw_line(place.source.data, place.position)
         return place.source.place(position, place.number + 1)
-
-    def statement_at(self, place: Place) -> Statement | None:
-        raw, _ = raw_line(place.source.data, place.position)
-        return statement_of(bare_text(decode(raw), is_strict=False).text, self.parameters)
 
     def o_blocks(self, source: Source) -> Blocks:
         if source not in self._o_blocks:

@@ -8,7 +8,7 @@ from millprep.reading.gcode.arithmetic import Key, Number, as_work
 from millprep.reading.gcode.flow.arguments import MacroCall
 from millprep.reading.gcode.flow.flowing import Act, Flow, whole
 from millprep.reading.gcode.flow.running import Frame
-from millprep.reading.gcode.flow.sources import Place, Source
+from millprep.reading.gcode.flow.sources import LONGEST_LABEL, Place, Source
 from millprep.reading.gcode.flow.statements import Choice, End, Go, Loop, Piece, Words
 from millprep.reading.gcode.lines import Bare
 from millprep.reading.gcode.modal import Call
@@ -236,20 +236,18 @@ def _program(flow: Flow, label: int, source: Source) -> Place:
     )
 
 
-_LONGEST_LABEL = 4
+# M98 P L, M97 P L and M99: common practice, not in NISTIR 6556; forms differ by control, and only
+# the plainest is read
 
 
 def call_subprogram(state: State, line: Line, value: str | int) -> None:
-    """M98 P L."""
-    word = line.words.get("P")
-    if word is None:
-        raise Refused("missing-word", "M98 without P", "write M98 P with the subprogram's number")
+    word = line.needed("P", "M98", "write M98 P with the subprogram's number")
     label = whole_number(word, "a subprogram")
     digits = word.text.rstrip(".") if word.text[0].isdecimal() else ""
-    if label >= 10**_LONGEST_LABEL or len(digits) > _LONGEST_LABEL:
+    if label >= 10**LONGEST_LABEL or len(digits) > LONGEST_LABEL:
         raise Refused(
             "bad-subprogram",
-            f"M98 {word}: more than {_LONGEST_LABEL} digits, which hold a count on some controls",
+            f"M98 {word}: more than {LONGEST_LABEL} digits, which hold a count on some controls",
             "write the count apart: M98 P100 L3",
         )
     state.call = Call(label, _times(line))
@@ -260,9 +258,7 @@ def call_subprogram(state: State, line: Line, value: str | int) -> None:
 
 def call_lines(state: State, line: Line, value: str | int) -> None:
     """M97 P L: the lines from that N to M99."""
-    word = line.words.get("P")
-    if word is None:
-        raise Refused("missing-word", "M97 without P", "write M97 P with a line number")
+    word = line.needed("P", "M97", "write M97 P with a line number")
     state.call = Call(whole_number(word, "a line number"), _times(line), "M97")
     state.report.note(
         "subprogram-form",

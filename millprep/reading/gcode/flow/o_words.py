@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from millprep.reading.gcode.arithmetic import Key, Number, as_work
-from millprep.reading.gcode.flow.blocks import Block
+from millprep.reading.gcode.flow.blocks import Block, statement_at
 from millprep.reading.gcode.flow.flowing import Act, Flow, whole, worked
 from millprep.reading.gcode.flow.running import Frame
 from millprep.reading.gcode.flow.sources import Place, Source
@@ -61,7 +61,9 @@ def _choose(flow: Flow, o_word: OWord, block: Block, after: Place) -> Act:
 
     def other_ways() -> list[tuple[Callable[[], Number], Place]]:
         for place, word in zip(block.lines[1:], block.words[1:], strict=True):
-            statement = flow.statement_at(place) if word == "ELSEIF" else None
+            statement = (
+                statement_at(place.source, place, flow.parameters) if word == "ELSEIF" else None
+            )
             found = statement.o_word if statement is not None else None
             ways.append((as_work(found.values[0] if found else 1.0), flow.after(place)))
         return ways
