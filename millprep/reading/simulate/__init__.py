@@ -19,17 +19,7 @@ from millprep.model.shop import Control, Mill
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts
 from millprep.reading.moves import ProgramRun, extent_mm
-from millprep.reading.simulate import (
-    changes,
-    contact,
-    cutting,
-    finishing,
-    sideways,
-    slips,
-    speeds,
-    taps,
-    travel,
-)
+from millprep.reading.simulate import changes, contact, cutting, sideways, slips, taps, travel
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, capped, folded, found_at, merged
 from millprep.reading.simulate.milling import cuts_of, milled_rooms
@@ -89,10 +79,10 @@ _CHECKS = (
     cutting.spindle_faults,
     cutting.feed_faults,
     taps.tap_faults,
-    finishing.finishing_faults,
+    taps.finishing_faults,
     cutting.peck_faults,
-    speeds.speed_faults,
-    speeds.low_feed_faults,
+    cutting.speed_faults,
+    cutting.low_feed_faults,
     _dives,
     travel.travel_faults,
     changes.change_faults,
