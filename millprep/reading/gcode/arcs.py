@@ -28,7 +28,6 @@ from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import ARC_CCW, ARC_CW, PLANE_AXES
 
@@ -58,8 +57,7 @@ def arc(state: State, line: Line, value: str | int) -> None:
     first, second, third = PLANE_AXES[state.plane]
     target = state.target(line)
     state.needed_feed()
-    state.need_stated()
-    note_unlisted_system(state)
+    state.begin_motion()
     start = (state.position[first], state.position[second])
     end = (target[first], target[second])
     sense = 1 if motion == 30 else -1

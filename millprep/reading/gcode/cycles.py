@@ -22,7 +22,6 @@ from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import DWELL, FEED, RAPID
 
@@ -40,8 +39,7 @@ def drill(state: State, line: Line, value: str | int) -> None:
     is_first = motion != state.motion
     _check_cycle(state, line, name)
     set_motion(state, motion)
-    state.need_stated()
-    note_unlisted_system(state)
+    state.begin_motion()
     state.needed_feed()
     if motion in _TAPPING:
         _check_tapping(state, name, _TAPPING[motion])

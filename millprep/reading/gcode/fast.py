@@ -30,7 +30,6 @@ from millprep.reading.gcode.fast_words import (
     words_of,
 )
 from millprep.reading.gcode.modal import MM_PER_INCH, Leg
-from millprep.reading.gcode.shifts import is_origin_settled
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, FEED, PLANE_AXES, RAPID, Ints
 
@@ -54,7 +53,7 @@ def may_run(state: State) -> bool:
         and not state.unstated_axes
         and state.has_stated_all()
         and state.blind_moves is not None
-        and is_origin_settled(state)
+        and state.is_origin_settled()
         and not state.unknown_axes
     )
 

@@ -14,7 +14,6 @@ from millprep.reading.gcode.codes import LETTER_MEANINGS, ROTARY
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.recognise import Line, Word
 from millprep.reading.gcode.report import Refused, Report
-from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import RAPID
 
@@ -138,8 +137,7 @@ def rise_after_cycle(state: State, line: Line, value: str | int) -> None:
             "write G0 or G1 on the line",
         )
     doubt_once(state.report, "rise after cycle", word)
-    state.need_stated()
-    note_unlisted_system(state)
+    state.begin_motion()
     state.emit(RAPID, target)
 
 

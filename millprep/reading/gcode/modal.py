@@ -242,14 +242,18 @@ class Modal:
 
     def target(self, line: Line) -> Point:
         """Where the axis words lead, as a reading; axes not named keep their place."""
-        return (self._axis_target(line, 0), self._axis_target(line, 1), self._axis_target(line, 2))
+        if self.is_incremental:
+            return plus(self.position, self.axes_mm(line, ORIGIN))
+        return self.axes_mm(line, self.position)
 
-    def _axis_target(self, line: Line, axis: int) -> float:
-        here = self.position[axis]
-        value = self.axis_mm(line, axis)
-        if value is None:
-            return here
-        return here + value if self.is_incremental else value
+    def axes_mm(self, line: Line, before: Point) -> Point:
+        """The axis words of the line as lengths in millimetres; axes not named as before."""
+        x, y, z = (self.axis_mm(line, axis) for axis in range(3))
+        return (
+            before[0] if x is None else x,
+            before[1] if y is None else y,
+            before[2] if z is None else z,
+        )
 
     def axis_mm(self, line: Line, axis: int) -> float | None:
         """An axis word's length in millimetres, None where the line has no such word."""

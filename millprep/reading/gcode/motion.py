@@ -9,7 +9,6 @@ from millprep.reading.gcode.compensation import go_away, know_again
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import FEED, RAPID, WayHome
 
@@ -28,8 +27,7 @@ def set_motion(state: State, motion: int) -> None:
 def rapid(state: State, line: Line, value: str | int) -> None:
     set_motion(state, int(value))
     if _goes_somewhere(state, line):
-        state.need_stated()
-        note_unlisted_system(state)
+        state.begin_motion()
         state.emit(RAPID, state.target(line))
 
 
@@ -38,8 +36,7 @@ def feed(state: State, line: Line, value: str | int) -> None:
     if _goes_somewhere(state, line):
         target = state.target(line)
         state.needed_feed()
-        state.need_stated()
-        note_unlisted_system(state)
+        state.begin_motion()
         state.emit(FEED, target)
 
 

@@ -17,39 +17,10 @@ from millprep.reading.gcode.state import State
 from millprep.reading.moves import WORK_SYSTEMS, Carried
 
 
-def note_unlisted_system(state: State) -> None:
-    """Says once that a work system stands where nobody said."""
-    if state.system in state.origins or state.report.has("work-offset-unlisted", state.system):
-        return
-    state.report.note(
-        "work-offset-unlisted",
-        f"the origin of {state.system} is not listed: taken as machine 0, 0, 0, and travel is "
-        "compared by its length only",
-        "give it in the shop file under [control] offsets",
-        about=state.system,
-    )
-
-
-def is_origin_settled(state: State) -> bool:
-    """Whether a motion has nothing left to say about the origin of the work system."""
-    is_known = state.system in state.origins
-    return is_known or state.report.has("work-offset-unlisted", state.system)
-
-
 def set_work_system(state: State, line: Line, value: str | int) -> None:
     state.system = str(value)
     state.stated.add("work system")
-    note_unlisted_system(state)
-
-
-def _axes_set(state: State, line: Line, before: Point) -> Point:
-    """The axis words of the line as lengths; axes not named as they were before."""
-    x, y, z = (state.axis_mm(line, axis) for axis in range(3))
-    return (
-        before[0] if x is None else x,
-        before[1] if y is None else y,
-        before[2] if z is None else z,
-    )
+    state.note_unlisted_system()
 
 
 # G10
@@ -68,11 +39,11 @@ def set_origin(state: State, line: Line, value: str | int) -> None:
         )
     before = state.origin_mm(system)
     if form == 2:
-        origin = _axes_set(state, line, before)
+        origin = state.axes_mm(line, before)
     else:
         _is_height_said(state, line, _lasting(state, before))
         reading = plus(state.position, minus(state.to_machine, _lasting(state, before)))
-        values = _axes_set(state, line, reading)
+        values = state.axes_mm(line, reading)
         origin = plus(before, minus(reading, values))
     _tell_of_origin(state, system, origin)
     state.origins[system] = origin
@@ -151,7 +122,7 @@ def shift_to_reading(state: State, line: Line, value: str | int) -> None:
     if not line.has(AXES):
         raise Refused("missing-word", "G92 without axis words", "give X, Y or Z")
     is_touched_off = _is_height_said(state, line, state.to_machine)
-    values = _axes_set(state, line, state.position)
+    values = state.axes_mm(line, state.position)
     state.shift = state.stored_shift = plus(minus(state.position, values), state.shift)
     if is_touched_off and not line.has("XY"):
         state.report.note(
@@ -191,7 +162,7 @@ def shift_for_now(state: State, line: Line, value: str | int) -> None:
     """G52: shifts all work systems until G52 with zeros or the end of the program."""
     if not line.has(AXES):
         raise Refused("missing-word", "G52 without axis words", "give X, Y or Z")
-    state.temporary_shift = _axes_set(state, line, state.temporary_shift)
+    state.temporary_shift = state.axes_mm(line, state.temporary_shift)
     state.report.note(
         "temporary-shift",
         "G52 is read as a shift of every work system, until G52 X0 Y0 Z0 or the end",

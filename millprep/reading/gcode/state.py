@@ -28,7 +28,28 @@ class State(Modal):
 
     __slots__ = ()
 
-    def need_stated(self, items: Iterable[str] = tuple(_STATED_BY)) -> None:
+    def begin_motion(self) -> None:
+        """Says once what the program has not stated, and that the work system is not listed."""
+        self.need_stated(_STATED_BY)
+        self.note_unlisted_system()
+
+    def note_unlisted_system(self) -> None:
+        """Says once that the work system stands where nobody said."""
+        if not self.is_origin_settled():
+            self.report.note(
+                "work-offset-unlisted",
+                f"the origin of {self.system} is not listed: taken as machine 0, 0, 0, and travel "
+                "is compared by its length only",
+                "give it in the shop file under [control] offsets",
+                about=self.system,
+            )
+
+    def is_origin_settled(self) -> bool:
+        """Whether a motion has nothing left to say about the origin of the work system."""
+        is_known = self.system in self.origins
+        return is_known or self.report.has("work-offset-unlisted", self.system)
+
+    def need_stated(self, items: Iterable[str]) -> None:
         """Says once what the program has not stated when it first moves."""
         missing = [item for item in items if item not in self.stated]
         self.stated.update(missing)
