@@ -27,7 +27,7 @@ from millprep.reading.gcode.modal import MM_PER_INCH
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_arc, missing_word
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import ARC_CCW, ARC_CW, PLANE_AXES
 
@@ -99,10 +99,10 @@ def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
             "write R and the end point, or set arcs in the shop file",
         )
     if not line.has(letters):
-        raise Refused("bad-arc", f"{name} without a centre or a radius", "give I and J, or R")
+        raise bad_arc(f"{name} without a centre or a radius", "give I and J, or R")
     if not has_ends:
         if state.control.strict:
-            raise Refused("bad-arc", f"{name} without an end point", "give X and Y")
+            raise bad_arc(f"{name} without an end point", "give X and Y")
         state.report.warn(
             "full-circle-without-end",
             f"{name} without an end point: read as a full circle",
@@ -112,7 +112,7 @@ def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
     radius = math.dist(centre, arc.start)
     far = math.dist(centre, arc.end)
     if radius == 0:
-        raise Refused("bad-arc", f"{name}: the centre is the start point", "the radius is above 0")
+        raise bad_arc(f"{name}: the centre is the start point", "the radius is above 0")
     _check_centre(state, name, radius, far)
     return arc._replace(centre=centre)
 
@@ -123,8 +123,7 @@ def _pass_zero_over(state: State, line: Line, letter: str, name: str) -> None:
     if word is None:
         return
     if word.value or state.control.strict:
-        raise Refused(
-            "bad-arc",
+        raise bad_arc(
             f"{name}: {word} is outside plane G{state.plane}",
             f"the centre is given by {' and '.join(OFFSETS.replace(letter, ''))}",
         )
@@ -141,8 +140,7 @@ def _check_centre(state: State, name: str, radius: float, far: float) -> None:
         return
     most = float(most_off_mm(np.array(radius), state.units, is_strict=state.control.strict))
     if off > most:
-        raise Refused(
-            "bad-arc",
+        raise bad_arc(
             words(f"{name}: {_OFF_CENTRE}", radius_mm=radius, far_mm=far),
             words(
                 "they may differ by {most_mm:4}; is the centre measured from the start point?",
@@ -171,8 +169,7 @@ def _centre(state: State, line: Line, start: Pair, letters: str) -> Pair:
         a, b = (state.length_mm(line, letter) or 0.0 for letter in letters)
         return start[0] + a, start[1] + b
     if not all(letter in line.words for letter in letters):
-        raise Refused(
-            "missing-word",
+        raise missing_word(
             f"an arc under G90.1 without {' and '.join(letters)}",
             "absolute centres need both words, or write G91.1",
         )
@@ -183,18 +180,16 @@ def _centre(state: State, line: Line, start: Pair, letters: str) -> Pair:
 def _by_radius(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
     first, second, _ = PLANE_AXES[state.plane]
     if line.has(OFFSETS[first] + OFFSETS[second]):
-        raise Refused("bad-arc", f"{name} with both a radius and a centre", "give one of them")
+        raise bad_arc(f"{name} with both a radius and a centre", "give one of them")
     radius = state.length_mm(line, "R") or 0.0
     chord = math.dist(arc.start, arc.end)
     if not has_ends or chord <= SAME_POINT_MM:
-        raise Refused(
-            "bad-arc",
+        raise bad_arc(
             f"{name} with R ends where it starts: no circle follows from that",
             "give the end point, or the centre by I and J",
         )
     if chord / 2 - abs(radius) > radius_tolerance_mm(state.units):
-        raise Refused(
-            "bad-arc",
+        raise bad_arc(
             words(
                 f"{name}: R {{radius_mm:exact}} is less than half the {{chord_mm:4}} from start to "
                 "end",
@@ -225,8 +220,7 @@ def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
     )
     turned = arc.sense * (to_angle - from_angle) % math.tau
     if min(turned, math.tau - turned) < _SAME_ANGLE_RAD:
-        raise Refused(
-            "bad-arc",
+        raise bad_arc(
             words(
                 f"{name}: start and end are {{chord_mm:4}} apart in one direction from the centre: "
                 "a full circle or nothing",

@@ -11,7 +11,7 @@ import math
 import operator
 from collections.abc import Callable
 
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_expression, bad_parameter
 
 Key = int | str
 """A parameter's number, or its name in capitals: 3, "DEPTH", "_DEPTH"."""
@@ -59,7 +59,7 @@ class Environment:
 def differ(environment: Environment, message: str, remedy: str, about: str) -> None:
     """Letter style reads it otherwise: refused there, doubted where no flow word says the style."""
     if environment.style == "letters":
-        raise Refused("bad-expression", message, remedy)
+        raise bad_expression(message, remedy)
     if environment.is_either and not environment.style:
         environment.doubt(f"{message}: read as NISTIR 6556 has it", remedy, about)
 
@@ -160,7 +160,7 @@ def _judge_leap(what: str, value: float, environment: Environment) -> None:
         )
         remedy = "take a little more: FIX[#1 + 0.001]; or count in whole numbers"
         if environment.style == "letters":
-            raise Refused("bad-expression", message, remedy)
+            raise bad_expression(message, remedy)
         environment.doubt(message, remedy, "nearly whole")
 
 
@@ -245,7 +245,7 @@ def _doubt_near(sign: str, a: float, b: float, environment: Environment) -> None
     message = f"{a:.9g} {sign} {b:.9g} hangs on how the control rounds: they differ by {a - b:.1g}"
     remedy = "compare with half a step more or less, or count in whole numbers"
     if environment.style == "letters":
-        raise Refused("bad-expression", message, remedy)
+        raise bad_expression(message, remedy)
     environment.doubt(message, remedy, "nearly equal")
 
 
@@ -267,8 +267,7 @@ def _is_same_nothing(a: Number, b: Number, sign: str, environment: Environment) 
     if not (a is None or b is None):
         is_zero = a == b == 0
         if is_zero and a.__class__ is not b.__class__ and environment.style == "letters":
-            raise Refused(
-                "bad-parameter",
+            raise bad_parameter(
                 f"a parameter that is not set, {sign} 0: 0 on some controls, nothing on others",
                 "set it in the program first",
             )
@@ -283,5 +282,5 @@ def finite(work: Callable[[], float], what: Callable[[], str]) -> float:
     except (ArithmeticError, ValueError):
         result = math.nan
     if not math.isfinite(result):
-        raise Refused("bad-expression", f"{what()} has no value", "look at the figures in it")
+        raise bad_expression(f"{what()} has no value", "look at the figures in it")
     return result

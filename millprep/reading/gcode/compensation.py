@@ -18,7 +18,7 @@ from millprep.base.records import replace
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import Refused, bad_compensation
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import RAPID, Compensated, LostAxis
 
@@ -44,16 +44,13 @@ def set_compensation(state: State, line: Line, value: str | int) -> None:
         return
     name = "G41" if side == "left" else "G42"
     if state.compensation:
-        raise Refused(
-            "bad-compensation",
+        raise bad_compensation(
             f"{name} while cutter compensation is on",
             "write G40 before it (NISTIR 6556, section 3.5.10)",
         )
     if state.plane != 17:
-        raise Refused(
-            "bad-compensation",
-            f"{name} in plane G{state.plane}",
-            "write G17 before it (NISTIR 6556, section 3.5.10)",
+        raise bad_compensation(
+            f"{name} in plane G{state.plane}", "write G17 before it (NISTIR 6556, section 3.5.10)"
         )
     if state.unknown_axes:
         raise Refused(
@@ -91,8 +88,7 @@ def judge_compensated(state: State, line: Line, verb: str, value: str | int) -> 
     if verb in _KEPT and before[verb] != value:
         what = f"a change of {_KEPT[verb]}"
     if what:
-        raise Refused(
-            "bad-compensation",
+        raise bad_compensation(
             f"{what} while cutter compensation is on",
             "write G40 before it (NISTIR 6556, appendix B.5)",
         )

@@ -21,7 +21,7 @@ from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import Refused, bad_cycle, bad_value, missing_word
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import DWELL, FEED, RAPID
 
@@ -44,10 +44,8 @@ def drill(state: State, line: Line, value: str | int) -> None:
     if motion in _TAPPING:
         _check_tapping(state, name, _TAPPING[motion])
     if motion == 860 and state.spindle == 0:
-        raise Refused(
-            "bad-cycle",
-            "G86 with the spindle stopped",
-            "start it with S and M3 (NISTIR 6556, section 3.5.16.7)",
+        raise bad_cycle(
+            "G86 with the spindle stopped", "start it with S and M3 (NISTIR 6556, section 3.5.16.7)"
         )
     hole = _read_hole(state, line, motion, is_first)
     legs = _BODIES[hole.cycle](hole)
@@ -95,8 +93,7 @@ def _check_tapping(state: State, name: str, spindle: int) -> None:
         )
     if state.spindle != spindle:
         way, word = ("clockwise", "M3") if spindle > 0 else ("anticlockwise", "M4")
-        raise Refused(
-            "bad-cycle",
+        raise bad_cycle(
             f"{name} while the spindle does not turn {way}",
             f"start it with S and {word} (NISTIR 6556, section 3.5.16.5)",
         )
@@ -127,15 +124,11 @@ def _check_cycle(state: State, line: Line, name: str) -> None:
     if state.control.axes == "xy":
         raise Refused("unknown-cycle", f"{name}: the control drives X and Y only")
     if not line.has("XYZ"):
-        raise Refused("missing-word", f"{name} without X, Y or Z", "give the hole's position")
+        raise missing_word(f"{name} without X, Y or Z", "give the hole's position")
     if state.feed_mode == "inverse time":
-        raise Refused(
-            "bad-cycle", f"{name} in G93", "write G94 and F (NISTIR 6556, section 3.5.19)"
-        )
+        raise bad_cycle(f"{name} in G93", "write G94 and F (NISTIR 6556, section 3.5.19)")
     if state.plane != 17:
-        raise Refused(
-            "bad-cycle", f"{name} in plane G{state.plane} is not read", "write G17 before it"
-        )
+        raise bad_cycle(f"{name} in plane G{state.plane} is not read", "write G17 before it")
 
 
 def _read_hole(state: State, line: Line, motion: int, is_first: bool) -> Hole:
@@ -153,12 +146,12 @@ def _read_hole(state: State, line: Line, motion: int, is_first: bool) -> Hole:
             retract_mm=retract,
             bottom_mm=bottom,
         )
-        raise Refused("bad-cycle", said, "R is above Z")
+        raise bad_cycle(said, "R is above Z")
     peck = dwell = 0.0
     if motion in (730, 830):
         peck = state.mm(_needed(state, "Q", name))
         if peck <= 0:
-            raise Refused("bad-value", f"{name}: Q is above 0", "Q is the depth of one peck")
+            raise bad_value(f"{name}: Q is above 0", "Q is the depth of one peck")
         _check_pecks(state, peck, retract - bottom)
     if motion in _DWELLING:
         dwell = _dwell(state, line, motion)
@@ -182,8 +175,7 @@ def _check_sticky(state: State, line: Line, is_first: bool) -> None:
     """What an incremental line inherits, controls do not agree on: some keep the level, not R."""
     is_inherited = not is_first and not ("R" in line.words and "Z" in line.words)
     if state.is_incremental and is_inherited and not state.control.strict:
-        raise Refused(
-            "bad-cycle",
+        raise bad_cycle(
             "an incremental line of a cycle without both R and Z: controls differ on what R and Z "
             "then mean",
             "write R and Z on the line, or use G90",
@@ -192,18 +184,15 @@ def _check_sticky(state: State, line: Line, is_first: bool) -> None:
 
 def _needed(state: State, letter: str, name: str) -> float:
     if letter not in state.sticky:
-        raise Refused(
-            "missing-word",
-            f"{name} without {letter}",
-            f"give {letter} on the first line of each cycle",
+        raise missing_word(
+            f"{name} without {letter}", f"give {letter} on the first line of each cycle"
         )
     return state.sticky[letter]
 
 
 def _check_pecks(state: State, peck_mm: float, depth_mm: float) -> None:
     if depth_mm / peck_mm > MOST_PECKS:
-        raise Refused(
-            "bad-cycle",
+        raise bad_cycle(
             words(
                 f"Q {{peck_mm:exact}} makes over {MOST_PECKS:,} pecks of {{depth_mm:exact}}",
                 peck_mm=peck_mm,
@@ -221,7 +210,7 @@ def _repeats(state: State, line: Line) -> int:
     if word is None:
         return 1
     if abs(word.value - round(word.value)) > 0.0001 or not 1 <= round(word.value) <= MOST_REPEATS:
-        raise Refused("bad-value", f"{word}: repeats are a whole number, 1 to {MOST_REPEATS:,}")
+        raise bad_value(f"{word}: repeats are a whole number, 1 to {MOST_REPEATS:,}")
     if word.value > 1.5 and not state.is_incremental:
         state.report.warn(
             "same-hole-again", f"{word} in absolute distance makes the same hole again", "use G91"

@@ -31,7 +31,7 @@ from millprep.reading.gcode.arithmetic import (
     function_of,
     operation_of,
 )
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_expression, bad_parameter, refused_word
 
 LAST_PARAMETER = 5399  # NISTIR 6556, section 3.2.1
 WHOLE_TOLERANCE = 0.0001  # NISTIR 6556, section 3.3.2.1
@@ -75,9 +75,7 @@ class Values:
     def value(self, position: int, depth: int = 0) -> tuple[Value, int]:
         """The value at the place, and the place after it."""
         if depth > _DEEPEST:
-            raise Refused(
-                "bad-expression", f"brackets or # nested more than {_DEEPEST} deep", "write it flat"
-            )
+            raise bad_expression(f"brackets or # nested more than {_DEEPEST} deep", "write it flat")
         text = self.text
         number = _NUMBER.match(text, position)
         if number is not None:
@@ -97,8 +95,7 @@ class Values:
         function = _FUNCTION.match(text, position)
         if function is not None:
             return self._function(function[1], function.end(), depth + 1)
-        raise Refused(
-            "bad-expression",
+        raise bad_expression(
             f"a value is missing before {shown(text[position:])}"
             if here
             else "a value is missing at the end of the line",
@@ -117,11 +114,9 @@ class Values:
         name = _NAME.match(self.text, position + 1)
         if name is not None or self.text.startswith("<", position + 1):
             if self.environment.is_strict:
-                raise Refused(
-                    "refused-word", "named parameters are not read", "use a number: #1 to #5399"
-                )
+                raise refused_word("named parameters are not read", "use a number: #1 to #5399")
             if name is None:
-                raise Refused("bad-parameter", "a name without its >", "write #<name>")
+                raise bad_parameter("a name without its >", "write #<name>")
             return name[1], name.end()
         value, end = self.value(position + 1, depth + 1)
         if callable(value):
@@ -134,8 +129,7 @@ class Values:
         first = 0 if self.environment.style == "letters" else 1
         is_whole = value is not None and abs(value - index) <= WHOLE_TOLERANCE
         if not is_whole or not first <= index <= LAST_PARAMETER:
-            raise Refused(
-                "bad-parameter",
+            raise bad_parameter(
                 "a # whose number is nothing" if value is None else f"#{value:g} is no parameter",
                 f"parameters are whole numbers from 1 to {LAST_PARAMETER}",
             )
@@ -144,16 +138,14 @@ class Values:
     def _signed(self, position: int, depth: int) -> tuple[Value, int]:
         sign = self.text[position]
         if self.environment.is_strict or not starts_value(self.text, position):
-            raise Refused(
-                "bad-expression",
+            raise bad_expression(
                 f"the sign in {shown(self.text[position:])} has no number after it",
                 "write the minus inside: [0 - #1]",
             )
         self.has_signed = True
         value, end = self.value(position + 1, depth + 1)
         if self.text.startswith("**", end):
-            raise Refused(
-                "bad-expression",
+            raise bad_expression(
                 f"{shown(self.text[position:])} can be read two ways",
                 "put the power or the signed value in brackets",
             )
@@ -166,8 +158,7 @@ class Values:
         if not self.text.startswith("]", position):
             rest = self.text[position:]
             known = "" if self.environment.is_strict else " EQ NE GT GE LT LE"
-            raise Refused(
-                "bad-expression",
+            raise bad_expression(
                 f"{shown(rest)} is no operator" if rest else "a [ without its ]",
                 f"operators: + - * / ** MOD AND OR XOR{known}, then ]",
             )
@@ -212,8 +203,7 @@ class Values:
         else:
             is_clear = self.environment.style != "letters" or len({*logic, *others}) == 1
         if not is_clear:
-            raise Refused(
-                "bad-expression",
+            raise bad_expression(
                 f"{logic[0]} beside other operators: controls differ on which goes first",
                 "put each side in brackets: [[#1 GT 2] AND [#2 LT 3]]",
             )
@@ -224,14 +214,12 @@ class Values:
         argument, end = self._expression(position, depth)
         if name == "ATAN":
             if not self.text.startswith("/[", end):
-                raise Refused("bad-expression", "ATAN without its second part", "write ATAN[y]/[x]")
+                raise bad_expression("ATAN without its second part", "write ATAN[y]/[x]")
             other, end = self._expression(end + 2, depth)
             return _arc_tangent(argument, other, self.environment), end
         if name not in FUNCTIONS:
-            raise Refused(
-                "bad-expression",
-                f"{name} is no function",
-                "functions: " + " ".join(sorted({*FUNCTIONS, "ATAN"})),
+            raise bad_expression(
+                f"{name} is no function", "functions: " + " ".join(sorted({*FUNCTIONS, "ATAN"}))
             )
         return function_of(name, argument, self.environment), end
 
@@ -239,15 +227,12 @@ class Values:
         is_named = self.text.startswith("#<", position)
         key, end = self.key(position) if is_named else ("", position)
         if callable(key) or not is_named or not self.text.startswith("]", end):
-            raise Refused(
-                "bad-expression", "EXISTS without a name", "write EXISTS[#<name>], a name alone"
-            )
+            raise bad_expression("EXISTS without a name", "write EXISTS[#<name>], a name alone")
         values = self.environment.values
 
         def work() -> float:
             if key not in values and isinstance(key, str) and key.startswith("_"):
-                raise Refused(
-                    "bad-expression",
+                raise bad_expression(
                     f"EXISTS[#<{key.lower()}>] of what the program has not set: the control or the "
                     "program before it may have",
                     "set it in the program, or ask for a name without _ in front",
@@ -287,8 +272,7 @@ def _negated(value: Value) -> Value:
     def work() -> float:
         number = value()
         if number is None or number.__class__ is Unset:
-            raise Refused(
-                "bad-parameter",
+            raise bad_parameter(
                 "a sign before a parameter that is not set or holds nothing",
                 "0 on some controls, no word at all on others: set it first",
             )

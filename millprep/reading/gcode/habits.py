@@ -13,7 +13,7 @@ from typing import NamedTuple
 from millprep.reading.gcode.codes import LETTER_MEANINGS, ROTARY
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.recognise import Line, Word
-from millprep.reading.gcode.report import Refused, Report
+from millprep.reading.gcode.report import Refused, Report, refused_word, unused_word
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import RAPID
 
@@ -89,8 +89,7 @@ def doubt(state: State, line: Line, value: str | int) -> None:
     if habit == "rotary":
         _need_zero(words)
     if habit == "D" and state.compensation:
-        raise Refused(
-            "unused-word",
+        raise unused_word(
             f"{words[0]} chooses another offset while cutter compensation is on",
             "write G40 before it",
         )
@@ -103,8 +102,7 @@ _LETTERS = {"D": "D", "Q": "Q", "rotary": ROTARY}
 def _need_zero(words: list[Word]) -> None:
     for word in words:
         if word.value:
-            raise Refused(
-                "refused-word",
+            raise refused_word(
                 f"{word} is not read ({LETTER_MEANINGS[word.letter]})",
                 "only 0 is passed over: a part that is turned on the way cannot be judged",
             )

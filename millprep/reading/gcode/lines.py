@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from millprep.base.bounds import LONGEST_LINE
 from millprep.base.units import shown
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import Refused, bad_character, bad_comment
 
 _BYTES_A_CHARACTER = 4  # at most, in UTF-8
 _LINE = re.compile(rb"([^\r\n]*)(\r\n|\r|\n|\Z)")
@@ -74,9 +74,7 @@ def has_text(data: bytes, position: int) -> bool:
 def decode(raw: bytes) -> str:
     """A line's bytes as text; what is not UTF-8 becomes a mark that only a comment may hold."""
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise Refused(
-            "bad-character", "the file is text in UTF-16", "save it as plain ASCII or UTF-8 text"
-        )
+        raise bad_character("the file is text in UTF-16", "save it as plain ASCII or UTF-8 text")
     text = raw.decode("utf-8", "replace")
     if len(text) > LONGEST_LINE:
         raise Refused(
@@ -133,12 +131,8 @@ def _end_of_nested(text: str, position: int) -> int:
 
 def _comment_fault(text: str) -> Refused:
     if text[0] == ";":
-        return Refused(
-            "bad-comment", "a comment after ; is not known in strict mode", "write it as ( ... )"
-        )
+        return bad_comment("a comment after ; is not known in strict mode", "write it as ( ... )")
     if text[0] == ")":
-        return Refused("bad-comment", "a ) without its (", "put the comment in one pair of ( )")
+        return bad_comment("a ) without its (", "put the comment in one pair of ( )")
     what = "holds another (" if "(" in text[1:] else "is not closed on its line"
-    return Refused(
-        "bad-comment", f"the comment {shown(text)} {what}", "close each ( with one ) on the line"
-    )
+    return bad_comment(f"the comment {shown(text)} {what}", "close each ( with one ) on the line")

@@ -18,7 +18,7 @@ from millprep.reading.gcode.arithmetic import Key, Number
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Columns, Point
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused, Report
+from millprep.reading.gcode.report import Refused, Report, no_feed, refused_word
 from millprep.reading.gcode.toolbook import ToolBook
 from millprep.reading.moves import (
     WORK_SYSTEMS,
@@ -261,9 +261,7 @@ class Modal:
         if word is None:
             return None
         if axis == 2 and self.control.axes == "xy":
-            raise Refused(
-                "refused-word", f"{word}: the control drives X and Y only", "leave Z to the quill"
-            )
+            raise refused_word(f"{word}: the control drives X and Y only", "leave Z to the quill")
         return self.mm(word.value)
 
     # feed
@@ -271,25 +269,21 @@ class Modal:
     def needed_feed(self) -> float:
         """The number of the F in force; refused where there is none to rely on."""
         if self.feed_mode == "inverse time" and self.feed_line != self.line:
-            raise Refused(
-                "no-feed",
+            raise no_feed(
                 "a feed move in G93 without an F of its own",
                 "give F on every line with G1, G2 or G3 (NISTIR 6556, section 3.5.19)",
             )
         if self.feed_number is None:
-            raise Refused("no-feed", "a feed move before any F", "give F with or before the move")
+            raise no_feed("a feed move before any F", "give F with or before the move")
         if self.feed_units not in (None, self.units):
-            raise Refused(
-                "no-feed",
+            raise no_feed(
                 f"F was given in {self.feed_units}, the units are {self.units} now",
                 "give F again after G20 or G21: controls differ on whether it is converted",
             )
         if self.feed_number == 0:
-            raise Refused("no-feed", "a feed move with F0", "give a feed above 0")
+            raise no_feed("a feed move with F0", "give a feed above 0")
         if self.feed_mode == "per revolution" and self.rpm <= 0:
-            raise Refused(
-                "no-feed", "a feed per revolution without a speed", "give S above 0 before it"
-            )
+            raise no_feed("a feed per revolution without a speed", "give S above 0 before it")
         return self.feed_number
 
     def feed_mm_per_min(self, length_mm: float = 0.0) -> float:

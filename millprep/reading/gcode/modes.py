@@ -6,7 +6,7 @@ from millprep.base.units import Units
 from millprep.reading.gcode import stops
 from millprep.reading.gcode.codes import AXES, G_CODES
 from millprep.reading.gcode.recognise import Line, Word
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import Refused, bad_value, refused_word, unused_word
 from millprep.reading.gcode.state import State
 
 _LONG_DWELL_S = 30.0
@@ -16,7 +16,7 @@ _SHORT_DWELL_MS = 10.0  # less is meant in seconds
 def whole_number(word: Word, what: str) -> int:
     """A word's value as a whole number not below 0, within 0.0001 (NISTIR 6556, 3.3.2.1)."""
     if word.value < 0 or abs(word.value - round(word.value)) > 0.0001:
-        raise Refused("bad-value", f"{word}: {what} is a whole number, 0 or more")
+        raise bad_value(f"{word}: {what} is a whole number, 0 or more")
     return round(word.value)
 
 
@@ -27,7 +27,7 @@ def accept(state: State, line: Line, value: str | int) -> None:
 def set_feed(state: State, line: Line, value: str | int) -> None:
     word = line.words["F"]
     if word.value < 0:
-        raise Refused("bad-value", f"{word}: a feed is not negative")
+        raise bad_value(f"{word}: a feed is not negative")
     state.feed_number = word.value
     state.feed_units = state.units
     state.feed_line = state.line
@@ -43,7 +43,7 @@ def set_feed_mode(state: State, line: Line, value: str | int) -> None:
 def set_speed(state: State, line: Line, value: str | int) -> None:
     word = line.words["S"]
     if word.value < 0:
-        raise Refused("bad-value", f"{word}: a speed is not negative")
+        raise bad_value(f"{word}: a speed is not negative")
     stops.lacks_speed(state)
     state.rpm = word.value
 
@@ -107,7 +107,7 @@ def set_path(state: State, line: Line, value: str | int) -> None:
     state.path = str(value)
     if value == "continuous":
         if "P" in line.words and state.control.strict:
-            raise Refused("unused-word", "G64 P is not defined by NISTIR 6556", "take the P out")
+            raise unused_word("G64 P is not defined by NISTIR 6556", "take the P out")
         state.report.note(
             "path-may-round",
             "under G64 a control may round corners: read as going to each of them",
@@ -117,9 +117,7 @@ def set_path(state: State, line: Line, value: str | int) -> None:
 
 def cancel_scaling(state: State, line: Line, value: str | int) -> None:
     if "S" in line.words:
-        raise Refused(
-            "refused-word", "G50 with S sets a highest speed on some controls", "take it out"
-        )
+        raise refused_word("G50 with S sets a highest speed on some controls", "take it out")
 
 
 def change_pallet(state: State, line: Line, value: str | int) -> None:
@@ -148,7 +146,7 @@ def dwell_seconds(state: State, word: Word) -> float:
     """The time of a P word, in seconds or milliseconds by the shop file; one that looks like the
     other is doubted."""
     if word.value < 0:
-        raise Refused("bad-value", f"{word}: a dwell is not negative")
+        raise bad_value(f"{word}: a dwell is not negative")
     is_ms = state.control.dwell == "ms"
     seconds = word.value / 1000 if is_ms else word.value
     if seconds > _LONG_DWELL_S:

@@ -8,7 +8,7 @@ from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.compensation import go_away, know_again
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import Refused, missing_word, refused_word
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import FEED, RAPID, WayHome
 
@@ -45,8 +45,7 @@ def _goes_somewhere(state: State, line: Line) -> bool:
     if line.has(AXES):
         return True
     if state.control.strict:
-        raise Refused(
-            "missing-word",
+        raise missing_word(
             f"{g_word(state.motion or 0)} without axis words",
             "give X, Y or Z (NISTIR 6556, section 3.5.1)",
         )
@@ -122,8 +121,7 @@ def go_home(state: State, line: Line, value: str | int) -> None:
         go_away(state, name)
         return
     if home is None:
-        raise Refused(
-            "refused-word",
+        raise refused_word(
             f"{name}: nobody says where the second home is",
             "give home_2 in the shop file under [control]",
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_value, missing_word
 from millprep.reading.gcode.state import State
 from millprep.reading.gcode.stops import hear, hear_hole, hear_load, is_touch_off, tool_put_in
 from millprep.reading.gcode.toolbook import read_tool_line
@@ -30,9 +30,7 @@ def apply_length_offset(state: State, line: Line, value: str | int) -> None:
         number = whole_number(word, "a length offset")
         _check_offset(state, number)
     if state.control.strict and number and number not in state.tools:
-        raise Refused(
-            "bad-value", f"H{number} is not in the tool table", "list the tool in the shop file"
-        )
+        raise bad_value(f"H{number} is not in the tool table", "list the tool in the shop file")
     state.offset = number
     state.is_length_known = bool(number) or not state.tool
     state.is_length_cancelled = False
@@ -40,7 +38,7 @@ def apply_length_offset(state: State, line: Line, value: str | int) -> None:
 
 def _offset_of_spindle(state: State) -> int:
     if state.control.strict or not state.tool:
-        raise Refused("missing-word", "G43 without H", "write G43 H with the tool's number")
+        raise missing_word("G43 without H", "write G43 H with the tool's number")
     state.report.warn(
         "assumed-length-offset",
         f"G43 without H: read as H{state.tool}, the tool in the spindle",
@@ -99,7 +97,7 @@ def change_tool(state: State, line: Line, value: str | int) -> None:
             f'"{state.control.tool_change}": change tools at M0, or one file a tool',
         )
     if state.selected_tool is None:
-        raise Refused("missing-word", "M6 before any T", "write T with the tool's number")
+        raise missing_word("M6 before any T", "write T with the tool's number")
     if state.control.tool_change == "files" and state.selected_tool == state.tool:
         return  # the T has put it in
     if not state.is_tool_pending:

@@ -29,7 +29,7 @@ from millprep.reading.gcode.codes import (
     Code,
 )
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import Refused, missing_word, refused_word, unused_word
 
 _RANK = {group: rank for rank, group in enumerate(ORDER)}
 MOTION_RANK = _RANK["motion"]
@@ -157,8 +157,7 @@ M_CODES_WRITTEN = [f"M{code}" for code in M_CODES]
 
 
 def _undefined(name: str) -> Refused:
-    return Refused(
-        "refused-word",
+    return refused_word(
         f"{name}, which NISTIR 6556 does not define, is refused in strict mode",
         "take it out, or set strict = false in the shop file",
     )
@@ -167,8 +166,7 @@ def _undefined(name: str) -> Refused:
 def _not_strictly(tenths: int) -> Refused:
     if tenths not in _COMPENSATION:
         return _undefined(g_word(tenths))
-    return Refused(
-        "refused-word",
+    return refused_word(
         f"{g_word(tenths)} (cutter compensation) is not read in strict mode",
         "write the path of the tool's centre, or set strict = false in the shop file",
     )
@@ -186,8 +184,7 @@ def _unread_m(number: int, control: Control) -> Refused:
         return _unread(name, meaning, M_CODES_WRITTEN)
     listed = control.m_codes | {number: "moves nothing"}
     line = ", ".join(f'M{code} = "{what}"' for code, what in listed.items())
-    return Refused(
-        "refused-word",
+    return refused_word(
         f"{name} is not read; what follows it cannot be judged",
         "take it out, or if it moves nothing and turns nothing (coolant, lights, air), write in "
         f"the shop file under [control]: m_codes = {{ {line} }}",
@@ -199,8 +196,7 @@ def _unread(name: str, meaning: str | None, read: list[str], remedy: str = "") -
     nearest = difflib.get_close_matches(name, read, n=3, cutoff=0.5)
     if nearest and not meaning:
         remedy = f"codes read that look like it: {', '.join(nearest)}"
-    return Refused(
-        "refused-word",
+    return refused_word(
         f"{name}{what} is not read; what follows it cannot be judged",
         remedy or "take it out, or write what it does in plain moves",
     )
@@ -226,7 +222,7 @@ def _motion_of(
         return None
     is_machine_move = once is not None and once.code.verb == "machine_move"
     if is_machine_move and not has_axes:
-        raise Refused("missing-word", "G53 without axis words", "give X, Y or Z")
+        raise missing_word("G53 without axis words", "give X, Y or Z")
     if not has_axes:
         return None
     in_force = explicit
@@ -292,21 +288,18 @@ def _passed_over(line: Line, letter: str, acting: list[_Claimed], motion: int | 
 def _unused(line: Line, letter: str, motion: int | None) -> Refused:
     word = line.words[letter]
     if letter in ROTARY:
-        return Refused(
-            "refused-word",
+        return refused_word(
             f"{word} is not read ({LETTER_MEANINGS[letter]})",
             "take it out: the dry run knows no rotary axis",
         )
     if motion in _CYCLES and letter in "RLK" and not line.g:
-        return Refused(
-            "unused-word",
+        return unused_word(
             f"{word} on a line without X, Y or Z while a cycle is in force: some controls store "
             "it, others drill",
             "write it on the line of the next hole",
         )
     wanted = _WANTED_BY.get(letter)
-    return Refused(
-        "unused-word",
+    return unused_word(
         f"no code on the line uses {word}",
         f"it belongs with {wanted}" if wanted else "take it out, or give the code that uses it",
     )

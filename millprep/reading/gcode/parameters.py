@@ -20,7 +20,7 @@ from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.modal import MM_PER_INCH, ORIGIN
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_parameter
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import WORK_SYSTEMS
 
@@ -85,8 +85,7 @@ class Parameters(Environment):
             return self._named(key)
         self.used.append(key)
         if self.level.doubtful and key in self.level.doubtful:
-            raise Refused(
-                "bad-parameter",
+            raise bad_parameter(
                 f"#{key} is not given with the call: kept from the caller on some controls, "
                 "0 on others",
                 "give it with the call, or say missing_arguments in the shop file",
@@ -109,8 +108,7 @@ class Parameters(Environment):
     def _named(self, name: str) -> float:
         find = NAMED.get(name)
         if find is None:
-            raise Refused(
-                "bad-parameter",
+            raise bad_parameter(
                 f"{key_words(name)} is used before it is set",
                 "set it first; a name without _ in front is known in its own subprogram only",
             )
@@ -124,9 +122,7 @@ def look_up(state: State, index: int) -> float:
     if index == _ACTIVE:
         return float(WORK_SYSTEMS.index(state.system) + 1)
     if _PROBE <= index < _PROBE + _AXES:
-        raise Refused(
-            "bad-parameter", f"#{index} is where a probe touched: nothing has probed here"
-        )
+        raise bad_parameter(f"#{index} is where a probe touched: nothing has probed here")
     if is_reserved(index):
         place, axis = _kept(state, index)
         return in_units(state, place[axis]) if axis < len(place) else 0.0
@@ -135,8 +131,7 @@ def look_up(state: State, index: int) -> float:
     axis = (index - 1) % _A_SYSTEM
     first = index - axis
     if first not in (_END_OF_LINE, _MACHINE, _WORK) or axis >= len(AXES):
-        raise Refused(
-            "bad-parameter",
+        raise bad_parameter(
             f"#{index} is the control's own (time, alarms, tool offsets, modes): not known here",
             "write the figure itself",
         )
@@ -153,21 +148,18 @@ def position_mm(state: State, axis: int, first: int = _END_OF_LINE) -> float:
     letter = AXES[axis]
     is_lost = letter in state.unstated_axes or letter in state.unknown_axes
     if is_lost or letter not in state.placed_axes:
-        raise Refused(
-            "bad-parameter",
+        raise bad_parameter(
             f"the position in {letter} is asked for before the program has said where it is",
             f"move {letter} in G90 first",
         )
     if first == _MACHINE and state.system not in state.origins:
-        raise Refused(
-            "bad-parameter",
+        raise bad_parameter(
             f"the machine's position in {letter} is not known: the origin of {state.system} is "
             "not listed",
             "give it in the shop file under [control] offsets",
         )
     if first == _WORK and axis == 2 and state.tools.length_mm(state.offset):
-        raise Refused(
-            "bad-parameter",
+        raise bad_parameter(
             "#5043 under a length offset: with it on some controls, without on others",
             "read #5003 instead",
         )
@@ -227,22 +219,20 @@ def judge(state: State, line: Line, used: Iterable[Key], given: Parameters) -> N
 
 def _judge_setting(key: Key, style: str) -> None:
     if key == 0:
-        raise Refused("bad-parameter", "#0 holds nothing, always", "set another parameter")
+        raise bad_parameter("#0 holds nothing, always", "set another parameter")
     if is_reserved(key):
-        raise Refused(
-            "bad-parameter",
+        raise bad_parameter(
             f"#{key} is the control's own: setting it moves origins unseen",
             "write G10 L2 P, G92 or the shop file instead",
         )
     if style == "letters" and isinstance(key, int) and key >= FIRST_OF_OTHERS:
-        raise Refused(
-            "bad-parameter",
+        raise bad_parameter(
             f"#{key} is the control's own: setting it stops the program with an alarm, or changes "
             "offsets or modes unseen",
             f"use a number below {FIRST_OF_OTHERS}; for an offset write G10",
         )
     if isinstance(key, str) and key in NAMED:
-        raise Refused("bad-parameter", f"{key_words(key)} is the control's own", "use another name")
+        raise bad_parameter(f"{key_words(key)} is the control's own", "use another name")
 
 
 def _judge_use(state: State, key: Key, *, may_be_letters: bool) -> None:

@@ -28,7 +28,15 @@ from millprep.reading.gcode.arithmetic import (
 from millprep.reading.gcode.codes import FLOW_WORDS, LENGTH_LETTERS, LETTER_MEANINGS
 from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
 from millprep.reading.gcode.lines import Bare, bare_text
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import (
+    Refused,
+    bad_character,
+    bad_number,
+    bad_parameter,
+    missing_word,
+    refused_word,
+    repeated_word,
+)
 
 _ORDINARY_LETTERS = frozenset("ABCDFHIJKLPQRSTXYZ")
 _ONLY_M_WORDS = 4  # NISTIR 6556, section 3.3.5
@@ -92,7 +100,7 @@ class Line:
     def needed(self, letter: str, code: str, remedy: str) -> Word:
         """The word with the letter; refused without."""
         if letter not in self.words:
-            raise Refused("missing-word", f"{code} without {letter}", remedy)
+            raise missing_word(f"{code} without {letter}", remedy)
         return self.words[letter]
 
 
@@ -126,8 +134,7 @@ def line_of(bare: Bare, number: int, environment: Environment) -> Line:
         else:
             position = _take_value(line, rest, position, environment)
     if line.label is not None and (is_strict or line.g or line.m or line.words or line.late):
-        raise Refused(
-            "refused-word",
+        raise refused_word(
             f"O{line.label} is not read here",
             "the number of a program or subprogram goes on a line of its own",
         )
@@ -153,8 +160,7 @@ def worked_out(line: Line) -> Line:
         if letter == "#":
             now.settings.append((key() if callable(key) else key, value))  # type: ignore[arg-type]
         elif value.__class__ is Unset:
-            raise Refused(
-                "bad-parameter",
+            raise bad_parameter(
                 f"{letter}{text}: not set, which is 0 on some controls and no word on others",
                 "set it in the program first, or give it with the call",
             )
@@ -175,8 +181,7 @@ def _take_value(line: Line, rest: str, position: int, environment: Environment) 
     if is_setting:
         key, after = values.key(position)
         if not rest.startswith("=", after):
-            raise Refused(
-                "bad-parameter",
+            raise bad_parameter(
                 f"{shown(rest[position:])}: a parameter goes after a letter or is set with =",
                 "write X#1, or #1=2.5",
             )
@@ -201,7 +206,7 @@ def _judge_order(line: Line, values: Values, environment: Environment, *, is_set
             message = f"{name} is set and used on one line: the old value or the new, by control"
             remedy = "write the setting on the line above"
             if environment.style == "letters":
-                raise Refused("bad-parameter", message, remedy)
+                raise bad_parameter(message, remedy)
             if environment.is_either and not environment.style:
                 environment.doubt(f"{message}; read as the old", remedy, "set and used")
             return
@@ -246,8 +251,7 @@ def _line_start(rest: str, line: Line, is_strict: bool) -> int:
         return match.end()
     whole = re.match(r"\d+", digits)
     if whole is None or whole.end() != len(digits) or (is_strict and len(digits) > 5):
-        raise Refused(
-            "bad-number",
+        raise bad_number(
             f"N{shown(digits)[1:-1]} is no line number",
             "a line number is N and digits" + (", 1 to 5 of them" if is_strict else ""),
         )
@@ -256,20 +260,17 @@ def _line_start(rest: str, line: Line, is_strict: bool) -> int:
 
 def _take(line: Line, letter: str, value: float, text: str) -> None:
     if abs(value) > LARGEST_NUMBER and letter != "O":
-        raise Refused(
-            "bad-number",
-            f"{letter}{shown(text)[1:-1]} is beyond any machine",
-            "is a point missing?",
+        raise bad_number(
+            f"{letter}{shown(text)[1:-1]} is beyond any machine", "is a point missing?"
         )
     if letter == "G":
         line.g.append(_whole(letter, text, 10 * value))
     elif letter == "M":
         line.m.append(_whole(letter, text, value))
         if len(line.m) > _ONLY_M_WORDS:
-            raise Refused("repeated-word", "more than four M words on a line", "use more lines")
+            raise repeated_word("more than four M words on a line", "use more lines")
     elif letter in line.words:
-        raise Refused(
-            "repeated-word",
+        raise repeated_word(
             f"{letter} is twice on the line: {line.words[letter]} and {letter}{text}",
             "give each letter once a line",
         )
@@ -278,13 +279,10 @@ def _take(line: Line, letter: str, value: float, text: str) -> None:
     elif letter == "O" and text.isdecimal() and line.label is None:
         line.label = text
     elif letter == "N":
-        raise Refused(
-            "bad-number", f"the line number N{text} is not at the start", "put it first on the line"
-        )
+        raise bad_number(f"the line number N{text} is not at the start", "put it first on the line")
     else:
         meaning = LETTER_MEANINGS.get(letter, "no meaning")
-        raise Refused(
-            "refused-word",
+        raise refused_word(
             f"{letter}{text} is not read ({meaning})",
             "words read: " + " ".join(sorted(_ORDINARY_LETTERS | {"G", "M", "N", "O"})),
         )
@@ -293,7 +291,7 @@ def _take(line: Line, letter: str, value: float, text: str) -> None:
 def _whole(letter: str, text: str, value: float) -> int:
     """A code's number; within 0.0001 of a whole one (NISTIR 6556, section 3.3.2.1)."""
     if text[0] in "+-" or value < -WHOLE_TOLERANCE or abs(value - round(value)) > WHOLE_TOLERANCE:
-        raise Refused("refused-word", f"{letter}{text} is not a code that is read")
+        raise refused_word(f"{letter}{text} is not a code that is read")
     return round(value)
 
 
@@ -310,42 +308,35 @@ def _fault(rest: str, position: int) -> Refused:
     here = rest[position]
     after = rest[position + 1 : position + 2]
     if not here.isascii() or not here.isprintable():
-        return Refused(
-            "bad-character",
+        return bad_character(
             f"a character outside the language: {here!a}",
             "only comments may hold other than plain ASCII; is this a program in plain text?",
         )
     flow_word = _flow_word(rest, position)
     if flow_word is not None:
-        return Refused(
-            "refused-word",
+        return refused_word(
             f"{shown(rest[position:])}: flow words ({flow_word}) are not read",
             "write it as IF [..] GOTO 10, IF [..] THEN #1=2, WHILE [..] DO1 or o1 if [..]; strict "
             "mode reads none of them",
         )
     if here.isalpha() and after.isalpha():
-        return Refused(
-            "refused-word",
+        return refused_word(
             f"{shown(rest[position:])}: letters that are neither words nor a function",
             "write a letter and a number, such as X12.5",
         )
     if here == "/":
-        return Refused("bad-character", "a / inside the line", "block delete goes first")
+        return bad_character("a / inside the line", "block delete goes first")
     if here.isalpha():
-        return Refused(
-            "bad-number",
+        return bad_number(
             f"{shown(rest[position:])}: no number after {here}",
             "sign, digits and at most one point, such as -12.5",
         )
     if here in "+-.0123456789":
-        return Refused(
-            "bad-number",
+        return bad_number(
             f"{shown(rest[max(0, position - 8) :])} is not a word",
             "a word is one letter and one number with at most one point",
         )
-    return Refused(
-        "bad-character", f"the character {here} is not read here", "letters, numbers and comments"
-    )
+    return bad_character(f"the character {here} is not read here", "letters, numbers and comments")
 
 
 def point_missing(line: Line) -> Word | None:

@@ -7,6 +7,7 @@ it becomes a stop with its line.
 from __future__ import annotations
 
 from collections import Counter
+from functools import partial
 
 from millprep.base.bounds import MOST_FINDINGS
 from millprep.base.findings import Finding, Severity, Words
@@ -23,6 +24,27 @@ class Refused(Exception):  # noqa: N818  (a refusal, not a fault of ours)
         self.kind = kind
         self.message = message
         self.remedy = remedy
+
+
+bad_arc = partial(Refused, "bad-arc")
+bad_character = partial(Refused, "bad-character")
+bad_comment = partial(Refused, "bad-comment")
+bad_compensation = partial(Refused, "bad-compensation")
+bad_cycle = partial(Refused, "bad-cycle")
+bad_expression = partial(Refused, "bad-expression")
+bad_jump = partial(Refused, "bad-jump")
+bad_loop = partial(Refused, "bad-loop")
+bad_number = partial(Refused, "bad-number")
+bad_offset = partial(Refused, "bad-offset")
+bad_parameter = partial(Refused, "bad-parameter")
+bad_subprogram = partial(Refused, "bad-subprogram")
+bad_value = partial(Refused, "bad-value")
+missing_word = partial(Refused, "missing-word")
+no_feed = partial(Refused, "no-feed")
+program_too_long = partial(Refused, "program-too-long")
+refused_word = partial(Refused, "refused-word")
+repeated_word = partial(Refused, "repeated-word")
+unused_word = partial(Refused, "unused-word")
 
 
 class Report:

@@ -12,7 +12,7 @@ from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.modal import ORIGIN, minus, plus
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_offset, missing_word
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import WORK_SYSTEMS, Carried
 
@@ -30,10 +30,9 @@ def set_origin(state: State, line: Line, value: str | int) -> None:
     """G10 L2: the origin of a work system; G10 L20: the origin that gives the present reading."""
     form, system = _form_and_system(state, line)
     if "R" in line.words:
-        raise Refused("bad-offset", "G10 with R, a rotation, is not read", "take the R out")
+        raise bad_offset("G10 with R, a rotation, is not read", "take the R out")
     if state.is_incremental:
-        raise Refused(
-            "bad-offset",
+        raise bad_offset(
             "G10 in incremental distance: some controls add the figures to the old origin",
             "write G90 before it",
         )
@@ -73,16 +72,14 @@ def _form_and_system(state: State, line: Line) -> tuple[int, str]:
     form = whole_number(of_form, "the form of a G10")
     if form not in ((2,) if state.control.strict else (2, 20)):
         known = "L2" if state.control.strict else "L2 and L20"
-        raise Refused(
-            "bad-offset",
+        raise bad_offset(
             f"G10 {of_form} is not read",
             f"forms read: {known}; tool lengths stand in the shop file",
         )
     number = whole_number(of_system, "a work system")
     lowest = 1 if state.control.strict else 0
     if not lowest <= number <= len(WORK_SYSTEMS):
-        raise Refused(
-            "bad-offset",
+        raise bad_offset(
             f"G10 {of_system}: no such work system",
             f"P{lowest} to P{len(WORK_SYSTEMS)}: P1 is G54, P9 is G59.3"
             + ("" if state.control.strict else ", P0 the one in force"),
@@ -116,11 +113,9 @@ def _tell_of_origin(state: State, system: str, origin: Point) -> None:
 def shift_to_reading(state: State, line: Line, value: str | int) -> None:
     """G92: shifts all work systems so that the present point reads as the axis words say."""
     if "S" in line.words and not state.control.strict:
-        raise Refused(
-            "bad-offset", "G92 with S sets a highest speed on some controls", "take the S out"
-        )
+        raise bad_offset("G92 with S sets a highest speed on some controls", "take the S out")
     if not line.has(AXES):
-        raise Refused("missing-word", "G92 without axis words", "give X, Y or Z")
+        raise missing_word("G92 without axis words", "give X, Y or Z")
     is_touched_off = _is_height_said(state, line, state.to_machine)
     values = state.axes_mm(line, state.position)
     state.shift = state.stored_shift = plus(minus(state.position, values), state.shift)
@@ -161,7 +156,7 @@ def restore_shift(state: State, line: Line, value: str | int) -> None:
 def shift_for_now(state: State, line: Line, value: str | int) -> None:
     """G52: shifts all work systems until G52 with zeros or the end of the program."""
     if not line.has(AXES):
-        raise Refused("missing-word", "G52 without axis words", "give X, Y or Z")
+        raise missing_word("G52 without axis words", "give X, Y or Z")
     state.temporary_shift = state.axes_mm(line, state.temporary_shift)
     state.report.note(
         "temporary-shift",

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from millprep.base.bounds import MOST_MOVES
 from millprep.reading.gcode.columns import NOWHERE, Mode, Point
 from millprep.reading.gcode.modal import Modal
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import program_too_long
 from millprep.reading.moves import BY_HAND, DWELL, PLANE_AXES, RAPID, WORK_SYSTEMS
 
 _STATED_BY = {
@@ -137,10 +137,8 @@ class State(Modal):
     def need_room(self, rows: int) -> None:
         """Refuses a program that makes more motions than can be held."""
         if rows > self.room():
-            raise Refused(
-                "program-too-long",
-                f"the program makes more than {MOST_MOVES:,} motions",
-                "is a Q or an L wrong?",
+            raise program_too_long(
+                f"the program makes more than {MOST_MOVES:,} motions", "is a Q or an L wrong?"
             )
 
     def turn_spindle_for_now(self, factor: int) -> None:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from millprep.base.units import shown
 from millprep.reading.gcode.arithmetic import Environment, Value
 from millprep.reading.gcode.expressions import Values, starts_value
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_subprogram, missing_word, repeated_word
 
 PARAMETER_OF: dict[str, int] = {
     "A": 1, "B": 2, "C": 3, "I": 4, "J": 5, "K": 6, "D": 7, "E": 8, "F": 9, "H": 11, "M": 13,
@@ -45,9 +45,7 @@ def macro_call(rest: str, position: int, environment: Environment) -> MacroCall:
     programs = [value for letter, value, _ in words if letter == "P"]
     times = [value for letter, value, _ in words if letter == "L"]
     if len(programs) != 1 or len(times) > 1:
-        raise Refused(
-            "missing-word", "G65 needs one P, and takes one L", "write G65 P with the subprogram"
-        )
+        raise missing_word("G65 needs one P, and takes one L", "write G65 P with the subprogram")
     given = [(letter, value) for letter, value, _ in words if letter not in "PL"]
     pointless = next(
         (
@@ -70,8 +68,7 @@ def _words(rest: str, position: int, environment: Environment) -> list[tuple[str
             continue
         is_value = _NUMBER.match(rest, position) or starts_value(rest, position)
         if not is_value or not (letter in PARAMETER_OF or letter in "PL"):
-            raise Refused(
-                "bad-subprogram",
+            raise bad_subprogram(
                 f"{shown(rest[begin:])}: not among what a G65 can hand over",
                 "letters: " + " ".join(PARAMETER_OF) + "; P the subprogram, L how often",
             )
@@ -87,7 +84,7 @@ def _filled(given: list[tuple[str, Value]]) -> tuple[tuple[int, Value], ...]:
     if offsets != sorted(offsets) or len(set(offsets)) < len(offsets):
         return _filled_by_sets(given)
     if len(set(letters)) < len(letters):
-        raise Refused("repeated-word", "a letter is twice in a G65", "give each letter once")
+        raise repeated_word("a letter is twice in a G65", "give each letter once")
     return tuple((PARAMETER_OF[letter], value) for letter, value in given)
 
 
@@ -97,8 +94,7 @@ def _filled_by_sets(given: list[tuple[str, Value]]) -> tuple[tuple[int, Value], 
     others = [letter for letter in letters if letter not in _OFFSETS]
     is_repeated = any(letters.count(letter) > 1 for letter in _OFFSETS)
     if not is_repeated or not set(others) <= set("ABC") or len(set(others)) < len(others):
-        raise Refused(
-            "bad-subprogram",
+        raise bad_subprogram(
             f"G65 with {' '.join(letters)}: controls differ on which parameters these fill",
             "I, J and K once each and in this order; or in sets of three beside A, B, C alone",
         )
@@ -112,6 +108,6 @@ def _filled_by_sets(given: list[tuple[str, Value]]) -> tuple[tuple[int, Value], 
         number += place <= last
         last = place
         if number >= _MOST_SETS:
-            raise Refused("bad-subprogram", f"more than {_MOST_SETS} sets of I, J, K in a G65")
+            raise bad_subprogram(f"more than {_MOST_SETS} sets of I, J, K in a G65")
         filled.append((4 + 3 * number + place, value))
     return tuple(filled)

@@ -15,7 +15,14 @@ from millprep.reading.gcode.flow.sources import Beside, Place, Source
 from millprep.reading.gcode.lines import closing_percent, has_text, raw_line
 from millprep.reading.gcode.parameters import AskedTooQuickly, Parameters
 from millprep.reading.gcode.recognise import Line
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import (
+    Refused,
+    bad_jump,
+    bad_loop,
+    bad_subprogram,
+    bad_value,
+    refused_word,
+)
 from millprep.reading.gcode.state import State
 
 Act = Callable[[], Place]
@@ -67,8 +74,7 @@ class Flow:
         """Refuses what the control does not read, and files that mix both styles."""
         flow = self.state.control.flow
         if flow not in ("either", style):
-            raise Refused(
-                "refused-word",
+            raise refused_word(
                 f"flow words in the style of {style}, and the control is described as reading "
                 + ("none" if flow == "none" else f"those of {flow}"),
                 "write the moves out, or set flow in the shop file",
@@ -107,7 +113,7 @@ class Flow:
         if name not in self._others:
             found = None if self._beside is None else self._beside(name)
             if isinstance(found, str):
-                raise Refused("bad-subprogram", found, "name each subprogram's file once")
+                raise bad_subprogram(found, "name each subprogram's file once")
             source = None if found is None else Source(*found, is_main=False)
             if source is not None and source.data == self.main.data:
                 source = None
@@ -121,17 +127,14 @@ class Flow:
         places = place.source.numbered(place.position).get(number, [])
         if len(places) != 1:
             how = f"{len(places)} times" if places else "not"
-            raise Refused(
-                "bad-jump",
+            raise bad_jump(
                 f"{what}: N{number} is {how} in the program",
                 "give the line that is meant a number of its own",
             )
         target = place.source.place_at(places[0])
         loops = self.loops(place.source, place.position)
         if not loops.around(target.position) <= loops.around(place.position):
-            raise Refused(
-                "bad-jump", f"{what} jumps into a loop", "jump to the line where the loop begins"
-            )
+            raise bad_jump(f"{what} jumps into a loop", "jump to the line where the loop begins")
         return target
 
     def uncalled(self) -> list[Block]:
@@ -150,8 +153,7 @@ class Flow:
     def need_sound(self, block: Block, what: str) -> None:
         """Refuses a block whose lines do not belong together."""
         if block.fault or not block.is_closed:
-            raise Refused(
-                "bad-loop",
+            raise bad_loop(
                 f"{what}: " + (block.fault or "its end is missing or in the wrong place"),
                 "give each its own number, and end the inner one first",
             )
@@ -161,7 +163,7 @@ def whole(value: Number, what: str) -> int:
     """A count or number, within 0.0001 of a whole one."""
     if value is None or value < -WHOLE_TOLERANCE or abs(value - round(value)) > WHOLE_TOLERANCE:
         said = "nothing" if value is None else f"{value:g}"
-        raise Refused("bad-value", f"{said}: {what} is a whole number, 0 or more")
+        raise bad_value(f"{said}: {what} is a whole number, 0 or more")
     return round(value)
 
 
@@ -190,10 +192,8 @@ def need_return(running: Running, what: str) -> None:
     """Refuses what a subprogram that has not returned would run on into."""
     frames = running.frames
     if frames:
-        raise Refused(
-            "bad-subprogram",
-            f"{frames[-1].name} runs on into {what}",
-            "end each subprogram with M99",
+        raise bad_subprogram(
+            f"{frames[-1].name} runs on into {what}", "end each subprogram with M99"
         )
 
 

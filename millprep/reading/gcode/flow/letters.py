@@ -14,7 +14,7 @@ from millprep.reading.gcode.lines import Bare
 from millprep.reading.gcode.modal import Call
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line, line_of
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_jump, bad_loop, bad_subprogram, bad_value
 from millprep.reading.gcode.state import State
 
 MOST_TIMES = 9999
@@ -59,8 +59,7 @@ def _words(flow: Flow, piece: Words, place: Place, *, is_last: bool) -> Part:
         late.letter == "#" for late in line.late
     )
     if not is_setting and not is_last:
-        raise Refused(
-            "bad-jump",
+        raise bad_jump(
             f"{piece.text} before a jump or condition on one line",
             "write them on lines of their own: controls differ on which comes first",
         )
@@ -107,7 +106,7 @@ def _loop(flow: Flow, piece: Loop, place: Place) -> Part:
     block = flow.loops(place.source, place.position).of.get(place.position)
     what = f"DO{piece.number}"
     if block is None:
-        raise Refused("bad-loop", f"{what} behind a / or other words", "put it first on its line")
+        raise bad_loop(f"{what} behind a / or other words", "put it first on its line")
     flow.need_sound(block, what)
     out, condition = flow.after(block.last), piece.condition
     if condition is None:
@@ -119,8 +118,7 @@ def _end(flow: Flow, piece: End, place: Place) -> Part:
     block = flow.loops(place.source, place.position).of.get(place.position)
     is_own = block is not None and block.last.position == place.position
     if block is None or not is_own or block.label != str(piece.number):
-        raise Refused(
-            "bad-loop",
+        raise bad_loop(
             f"END{piece.number} without its DO{piece.number}",
             "end the inner loop first, with the number of its DO",
         )
@@ -163,7 +161,7 @@ def _macro(flow: Flow, piece: MacroCall, place: Place, after: Place) -> Part:
 
 def _judge_times(times: int) -> None:
     if not 1 <= times <= MOST_TIMES:
-        raise Refused("bad-value", f"L{times}: a count is 1 to {MOST_TIMES}")
+        raise bad_value(f"L{times}: a count is 1 to {MOST_TIMES}")
 
 
 def call(flow: Flow, asked: Call, place: Place) -> Place:
@@ -174,11 +172,11 @@ def call(flow: Flow, asked: Call, place: Place) -> Place:
         flow.need_style("letters", place.source)
         start, name = flow.jump(place, asked.label, f"M97 P{asked.label}"), f"N{asked.label}"
         if flow.loops(place.source, place.position).around(start.position):
-            raise Refused("bad-jump", f"{name} stands in a loop", "call what stands by itself")
+            raise bad_jump(f"{name} stands in a loop", "call what stands by itself")
     else:
         name = f"O{asked.label}"
         if any(frame.name == name for frame in flow.running.frames):
-            raise Refused("bad-subprogram", f"{name} calls itself", "write the repeats as M98 P L")
+            raise bad_subprogram(f"{name} calls itself", "write the repeats as M98 P L")
         start = _program(flow, asked.label, place.source)
     after = flow.after(place)
     frame = Frame(asked.code, name, start, asked.times, after, place.number)
@@ -195,17 +193,14 @@ def come_back(flow: Flow, back_to: int | None, place: Place) -> Place:
     if not running.frames:
         if back_to is not None:
             return flow.jump(place, back_to, f"M99 P{back_to}")
-        raise Refused(
-            "bad-subprogram",
-            "M99 in the main program, where it repeats it without end",
-            "end the program with M30",
+        raise bad_subprogram(
+            "M99 in the main program, where it repeats it without end", "end the program with M30"
         )
     frame = running.frames[-1]
     if back_to is None:
         return running.leave()
     if frame.times_left > 1:
-        raise Refused(
-            "bad-subprogram",
+        raise bad_subprogram(
             f"M99 P{back_to} in a subprogram that is to run again by L",
             "controls differ on whether it still does: write the calls one by one",
         )
@@ -215,11 +210,11 @@ def come_back(flow: Flow, back_to: int | None, place: Place) -> Place:
 def _program(flow: Flow, label: int, source: Source) -> Place:
     """The program of that number: in the file, in the main program's, in one beside it."""
     if not 0 < label <= _LARGEST_PROGRAM:
-        raise Refused("bad-subprogram", f"P{label}: a subprogram is 1 to {_LARGEST_PROGRAM}")
+        raise bad_subprogram(f"P{label}: a subprogram is 1 to {_LARGEST_PROGRAM}")
     for one in dict.fromkeys((source, flow.main)):
         places = one.labels.get(label, [])
         if len(places) > 1:
-            raise Refused("bad-subprogram", f"O{label} is {len(places)} times in the file")
+            raise bad_subprogram(f"O{label} is {len(places)} times in the file")
         if places:
             return one.place_at(places[0])
     other = flow.other(str(label))
@@ -228,8 +223,7 @@ def _program(flow: Flow, label: int, source: Source) -> Place:
         return other.place_at(places[0])
     known = ", ".join(f"O{each}" for each in sorted(source.labels)[:8]) or "none"
     beside = "" if other is None else f", nor in {other.file}"
-    raise Refused(
-        "bad-subprogram",
+    raise bad_subprogram(
         f"there is no O{label} behind the end of the main program{beside}",
         f"labels there: {known}; a subprogram is in the same file, behind M30, or in a file "
         f"O{label}.nc beside it",
@@ -245,8 +239,7 @@ def call_subprogram(state: State, line: Line, value: str | int) -> None:
     label = whole_number(word, "a subprogram")
     digits = word.text.rstrip(".") if word.text[0].isdecimal() else ""
     if label >= 10**LONGEST_LABEL or len(digits) > LONGEST_LABEL:
-        raise Refused(
-            "bad-subprogram",
+        raise bad_subprogram(
             f"M98 {word}: more than {LONGEST_LABEL} digits, which hold a count on some controls",
             "write the count apart: M98 P100 L3",
         )
@@ -270,7 +263,7 @@ def call_lines(state: State, line: Line, value: str | int) -> None:
 def _times(line: Line) -> int:
     times = whole_number(line.words["L"], "a count") if "L" in line.words else 1
     if not 1 <= times <= MOST_TIMES:
-        raise Refused("bad-value", f"{line.words['L']}: a count is 1 to {MOST_TIMES}")
+        raise bad_value(f"{line.words['L']}: a count is 1 to {MOST_TIMES}")
     return times
 
 

@@ -10,7 +10,7 @@ from millprep.reading.gcode.flow.flowing import Act, Flow, whole, worked
 from millprep.reading.gcode.flow.running import Frame
 from millprep.reading.gcode.flow.sources import Place, Source
 from millprep.reading.gcode.flow.statements import OWord
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_loop, bad_subprogram
 
 _GOES_ON = frozenset({"DO", "ENDIF"})
 
@@ -24,8 +24,7 @@ def o_act(flow: Flow, o_word: OWord, place: Place) -> Act:
     what = f"o{str(o_word.label).lower()} {o_word.word.lower()}"
     block = flow.o_blocks(place.source).of.get(place.position)
     if block is None:
-        raise Refused(
-            "bad-loop",
+        raise bad_loop(
             f"{what} without what it belongs to, or not the first on its line",
             "an end has the number of its beginning, and a loop belongs to its subprogram",
         )
@@ -116,8 +115,7 @@ def _come_back(flow: Flow, o_word: OWord, block: Block) -> Act:
     def act() -> Place:
         frame = running.frames[-1] if running.frames else None
         if frame is None or frame.start.position != start.position:
-            raise Refused(
-                "bad-subprogram",
+            raise bad_subprogram(
                 f"{o_word.word.lower()} of o{block.label.lower()}, which is not running",
                 "it belongs between sub and endsub",
             )
@@ -177,15 +175,12 @@ def _sub_of(flow: Flow, label: str, place: Place) -> Block:
         found = flow.o_blocks(source).subs.get(label, []) if source is not None else []
     shown = f"o{label.lower()}"
     if not found:
-        raise Refused(
-            "bad-subprogram",
+        raise bad_subprogram(
             f"there is no {shown} sub in the file"
             + (f", nor in {source.file}" if source is not None else ", and no file of that name"),
             f"put it above the call, or into {name}.ngc beside the program",
         )
     if len(found) > 1:
-        raise Refused(
-            "bad-subprogram", f"{shown} is {len(found)} times in the file", "give each its own name"
-        )
+        raise bad_subprogram(f"{shown} is {len(found)} times in the file", "give each its own name")
     flow.need_sound(found[0], f"{shown} sub")
     return found[0]

@@ -19,7 +19,7 @@ from millprep.reading.gcode.parameters import (
     Level,
     Parameters,
 )
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import bad_subprogram, program_too_long
 
 DEEPEST_CALL = 10
 _LINES_A_LOOK = 1024  # at the clock
@@ -88,10 +88,8 @@ class Running:
     def enter(self, frame: Frame) -> Place:
         """Goes into a subprogram; gives its first line."""
         if len(self.frames) == DEEPEST_CALL:
-            raise Refused(
-                "bad-subprogram",
-                f"calls nested more than {DEEPEST_CALL} deep",
-                "does it call itself without end?",
+            raise bad_subprogram(
+                f"calls nested more than {DEEPEST_CALL} deep", "does it call itself without end?"
             )
         self.frames.append(frame)
         self.has_called = True
@@ -149,8 +147,7 @@ class Running:
         values = self.parameters.values
         own = {key for key in values if isinstance(key, int) and key <= LAST_LOCAL_OF_LETTERS}
         if frame.kept is not None and {key: values[key] for key in own} != frame.arguments:
-            raise Refused(
-                "bad-subprogram",
+            raise bad_subprogram(
                 f"{frame.name} runs again by L and has changed its #1 to #33: controls differ on "
                 "whether it finds its arguments anew",
                 "write the calls one by one",
@@ -173,8 +170,7 @@ class Running:
         """Holds what is run over and over within bounds."""
         self.again += lines
         if self.again > self._limits.lines:
-            raise Refused(
-                "program-too-long",
+            raise program_too_long(
                 f"subprograms and loops run through more than {self._limits.lines:,} lines",
                 "does a loop have an end? is an L wrong?",
             )
@@ -199,8 +195,7 @@ class Running:
         if moves != self._moves:
             self._moves, self._moved_at = moves, self.again
         if self.again - self._moved_at > self._limits.still_lines:
-            raise Refused(
-                "program-too-long",
+            raise program_too_long(
                 f"subprograms and loops run through more than {self._limits.still_lines:,} lines "
                 "without a motion",
                 "does a loop have an end?",
@@ -215,8 +210,7 @@ class Running:
         ]
         standing = self.standing(), dict(self.parameters.values), frames, dict(self._of_main)
         if standing == self._before:
-            raise Refused(
-                "program-too-long",
+            raise program_too_long(
                 "this loop has no end: all is again as it was before",
                 "change in the loop what its condition asks for",
             )
@@ -228,8 +222,7 @@ class Running:
         if self._ends_at is None:
             self._ends_at = now + self._limits.seconds
         if now > self._ends_at:
-            raise Refused(
-                "program-too-long",
+            raise program_too_long(
                 f"subprograms and loops run for more than {self._limits.seconds:g} s",
                 "does a loop have an end?",
             )

@@ -13,7 +13,13 @@ from millprep.base.units import shown
 from millprep.reading.gcode.arithmetic import Environment, Value, Work, as_work, condition_of
 from millprep.reading.gcode.expressions import Values, starts_value
 from millprep.reading.gcode.flow.arguments import MacroCall, macro_call
-from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.report import (
+    bad_expression,
+    bad_jump,
+    bad_loop,
+    bad_subprogram,
+    refused_word,
+)
 
 O_WORDS = (
     "SUB", "ENDSUB", "RETURN", "CALL", "IF", "ELSEIF", "ELSE", "ENDIF", "WHILE", "ENDWHILE",
@@ -113,8 +119,7 @@ def statement_of(rest: str, environment: Environment) -> Statement | None:
     if macro is not None:
         return Statement(is_deleted, None, (macro_call(rest, macro.end(), environment),))
     if _MACRO.search(unnamed, begin) is not None:
-        raise Refused(
-            "bad-subprogram",
+        raise bad_subprogram(
             "G65 behind other words",
             "write it on a line of its own: what follows G65 goes to the subprogram",
         )
@@ -139,15 +144,12 @@ def _o_word(rest: str, position: int, environment: Environment) -> OWord | None:
         return None
     word = _O_WORD.match(rest, after)
     if word is None:
-        raise Refused(
-            "refused-word",
+        raise refused_word(
             f"{shown(rest[position - 1 :])}: no word that goes with O",
             "words read: " + " ".join(one.lower() for one in O_WORDS),
         )
     if not isinstance(label, str) and word[0] != "CALL":
-        raise Refused(
-            "bad-subprogram", f"a computed number before {word[0].lower()}", "only a call takes one"
-        )
+        raise bad_subprogram(f"a computed number before {word[0].lower()}", "only a call takes one")
     return OWord(label, word[0], _values_of(word[0], rest, word.end(), environment))
 
 
@@ -159,8 +161,7 @@ def _values_of(word: str, rest: str, position: int, environment: Environment) ->
         values.append(value)
         position = _skip(rest, position)
     if position < len(rest):
-        raise Refused(
-            "bad-expression",
+        raise bad_expression(
             f"{shown(rest[position:])} behind {word.lower()}",
             "values stand in [ ], and nothing else on the line",
         )
@@ -168,10 +169,8 @@ def _values_of(word: str, rest: str, position: int, environment: Environment) ->
     most = _MOST_ARGUMENTS if word == "CALL" else 1 if word in _ONE_VALUE | _MAY_HAVE_ONE else 0
     if not least <= len(values) <= most:
         takes = {0: "none", 1: "one" if least else "at most one"}.get(most, f"at most {most}")
-        raise Refused(
-            "bad-expression",
-            f"{word.lower()} has {len(values)} values",
-            f"it takes {takes}, each in [ ]",
+        raise bad_expression(
+            f"{word.lower()} has {len(values)} values", f"it takes {takes}, each in [ ]"
         )
     if word in _CONDITIONS:
         return tuple(condition_of(value, environment) for value in values)
@@ -220,18 +219,17 @@ class _Pieces:
             number, position = self._loop_number(position)
             return Loop(number, None), position
         if key == "THEN":
-            raise Refused("bad-expression", "THEN without its IF", "write IF [..] THEN")
+            raise bad_expression("THEN without its IF", "write IF [..] THEN")
         condition, position = self._condition(position)
         if not self._rest.startswith("DO", position):
-            raise Refused("bad-loop", "WHILE without DO", "write WHILE [..] DO1")
+            raise bad_loop("WHILE without DO", "write WHILE [..] DO1")
         number, position = self._loop_number(position + 2)
         return Loop(number, condition), position
 
     def _loop_number(self, position: int) -> tuple[int, int]:
         digits = _DIGITS.match(self._rest, position)
         if digits is None or not 1 <= int(digits[0]) <= _HIGHEST_LOOP:
-            raise Refused(
-                "bad-loop",
+            raise bad_loop(
                 f"{shown(self._rest[position:])} is no number of a loop",
                 f"DO 1 to DO {_HIGHEST_LOOP}, and END with the same number",
             )
@@ -246,9 +244,7 @@ class _Pieces:
         if digits is not None:
             return Go(float(digits[0])), digits.end()
         if not starts_value(self._rest, position):
-            raise Refused(
-                "bad-jump", "GOTO without a line number", "write GOTO 100, GOTO #1 or GOTO [#1+10]"
-            )
+            raise bad_jump("GOTO without a line number", "write GOTO 100, GOTO #1 or GOTO [#1+10]")
         value, position = Values(self._rest, self._environment).value(position)
         return Go(value), position
 
@@ -258,16 +254,13 @@ class _Pieces:
             go, position = self._go(position + 4)
             return Choice(condition, (go,)), position
         if not self._rest.startswith("THEN", position):
-            raise Refused(
-                "bad-expression",
-                "IF without GOTO or THEN",
-                "write IF [..] GOTO 100, or IF [..] THEN #1=2",
+            raise bad_expression(
+                "IF without GOTO or THEN", "write IF [..] GOTO 100, or IF [..] THEN #1=2"
             )
         then = self.read(_skip(self._rest, position + 4)) or [Words(self._rest[position + 4 :])]
         kept = tuple(one for one in then if isinstance(one, Words | Go | Choice))
         if len(kept) < len(then) or kept == (Words(""),):
-            raise Refused(
-                "bad-loop",
+            raise bad_loop(
                 "behind THEN stands nothing, or the beginning or end of a loop",
                 "write the loop on lines of its own, and jump round it with IF [..] GOTO",
             )
@@ -279,14 +272,11 @@ class _Pieces:
         for place, piece in enumerate(pieces):
             is_last = place == len(pieces) - 1
             if isinstance(piece, Loop) and place:
-                raise Refused("bad-loop", "words before a loop on its line", "put them above")
+                raise bad_loop("words before a loop on its line", "put them above")
             if isinstance(piece, Go | End) and not is_last:
-                raise Refused(
-                    "bad-jump", "words behind a jump or the end of a loop", "put them below"
-                )
+                raise bad_jump("words behind a jump or the end of a loop", "put them below")
             if isinstance(piece, Words) and not is_last and not piece.text.startswith("#"):
-                raise Refused(
-                    "bad-jump",
+                raise bad_jump(
                     f"{shown(piece.text)} before a jump or condition on one line",
                     "write them on lines of their own: controls differ on which comes first",
                 )
