@@ -17,7 +17,6 @@ from millprep.reading.gcode.codes import (
     BY_HABIT,
     G_CODES,
     G_MEANINGS,
-    G_REMEDIES,
     LETTER_MEANINGS,
     LETTERS,
     M_CODES,
@@ -173,14 +172,14 @@ def _not_strictly(tenths: int) -> Refused:
 
 
 def _unread_g(tenths: int) -> Refused:
-    name, remedy = g_word(tenths), G_REMEDIES.get(tenths, "")
-    return _unread(name, G_MEANINGS.get(tenths), G_CODES_WRITTEN, remedy)
+    meaning, remedy = G_MEANINGS.get(tenths, ("", ""))
+    return _unread(g_word(tenths), meaning, G_CODES_WRITTEN, remedy)
 
 
 def _unread_m(number: int, control: Control) -> Refused:
     """With the line for the shop file, unless the code is known to do more than switch."""
-    name, meaning = f"M{number}", M_MEANINGS.get(number)
-    if meaning is not None or control.strict:
+    name, meaning = f"M{number}", M_MEANINGS.get(number, "")
+    if meaning or control.strict:
         return _unread(name, meaning, M_CODES_WRITTEN)
     listed = control.m_codes | {number: "moves nothing"}
     line = ", ".join(f'M{code} = "{what}"' for code, what in listed.items())
@@ -191,7 +190,7 @@ def _unread_m(number: int, control: Control) -> Refused:
     )
 
 
-def _unread(name: str, meaning: str | None, read: list[str], remedy: str = "") -> Refused:
+def _unread(name: str, meaning: str, read: list[str], remedy: str = "") -> Refused:
     what = f" ({meaning})" if meaning else ""
     nearest = difflib.get_close_matches(name, read, n=3, cutoff=0.5)
     if nearest and not meaning:
