@@ -194,8 +194,8 @@ PLAIN_LINES = st.sampled_from([
     st.lists(st.one_of(O_LINES, PLAIN_LINES) | st.one_of(LETTER_LINES, PLAIN_LINES), max_size=25)
 )
 def test_any_lines_of_flow_end_with_a_finding_that_has_a_line(lines: list[str]) -> None:
-    for style in (lines, [line for line in lines if not line.startswith(("o", "O0"))]):
-        text = "\n".join(style)
+    letters = [line for line in lines if not line.startswith(("o", "O0"))]
+    for text in dict.fromkeys(("\n".join(lines), "\n".join(letters))):
         found = read(text, limits=FEW)
         slow = read(text, line_by_line=True, limits=FEW)
         stops = [one for one in found.findings if one.severity == "stop"]

@@ -126,13 +126,16 @@ def test_both_ways_agree_on_any_program(
     both(text, control)
 
 
-@settings(max_examples=100)
-@given(st.lists(plain_lines(), min_size=5, max_size=60), st.integers(40, 200))
-def test_stretches_that_end_anywhere_agree(body: list[str], stretch: int) -> None:
+@settings(max_examples=150)
+@given(
+    st.lists(plain_lines(), min_size=5, max_size=60),
+    st.integers(40, 200),
+    st.sampled_from(["\n", "\r\n", "\r"]),
+)
+def test_stretches_that_end_anywhere_agree(body: list[str], stretch: int, end: str) -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(fast, "STRETCH", stretch)
-        for end in ("\n", "\r\n", "\r"):
-            both(end.join(["G21 G90 G17 G54 G98 F9.", "G0 X0.", *body, "M30"]))
+        both(end.join(["G21 G90 G17 G54 G98 F9.", "G0 X0.", *body, "M30"]))
 
 
 @settings(max_examples=300)

@@ -244,12 +244,13 @@ NAMES = re.findall(r'name\s*=\s*"([^"]+)"', PART)
 
 
 def test_a_hole_by_its_name_its_place_and_its_number(folder: Path) -> None:
-    for words in (f"{NAMES[0]} 1", f"{NAMES[0].upper()} 1", "X10 Y10", "x 10.2, y 9.9", "1", "#1"):
-        text = drawn(folder, words)
-        assert re.search(r">A-A  [^<]*X\S+ Y\S+<", text), words
-        assert "no hole made here" not in text
+    words = (f"{NAMES[0]} 1", f"{NAMES[0].upper()} 1", "X10 Y10", "x 10.2, y 9.9", "1", "#1")
+    text = drawn(folder, *words)
+    for letter, one in zip("ABCDEF", words, strict=True):
+        assert re.search(rf">{letter}-{letter}  [^<]*X\S+ Y\S+<", text), one
+    assert "no hole made here" not in text
+    assert text.count(">SECTIONS") == 2  # four a sheet
     assert "no hole made here" in drawn(folder, "X20 Y15")
-    assert drawn(folder, "1", "2", "1", "2", "1").count(">SECTIONS") == 2  # four a sheet
 
 
 STONE = {"stock": "60,40,20", "zero": "left,front,top"}

@@ -377,3 +377,36 @@ def test_a_belt_has_only_its_own_speeds(speeds: tuple[float, ...], told: list[st
         assert "at 2200 0.91 times" in between[0].message
     stepless = simulate(run, SCENE, MILL, CONTROL, file="part.nc").findings
     assert "speed-between-steps" not in {one.kind for one in stepless}
+
+
+JAW = Box((-20.0, 0.0, -20.0), (-1.0, 40.0, -5.0), "the jaw")
+HELD = replace(SCENE, material=None, underside_known=True, fixtures=(JAW,))
+LISTED = Control(offsets_mm={"G54": (-200.0, -100.0, -150.0)})
+LONG = tuple(
+    replace(tool, length_mm=100.0, reach_mm=60.0, holder_diameter_mm=30.0) for tool in TOOLS
+)
+CHANGES, HOLDERS = "tool changes", "tool holders"
+NEVER_SAID = ["surface speeds", "whether jaws, parallels, clamps and table are where they are"]
+
+
+@pytest.mark.parametrize(
+    ("scene", "control", "tools", "end", "told"),
+    [
+        (None, CONTROL, TOOLS, "", ["stock and fixtures", CHANGES]),
+        (SCENE, CONTROL, TOOLS, "", [CHANGES, "vice", "what is under the stock", HOLDERS]),
+        (HELD, CONTROL, TOOLS, "", [CHANGES, *NEVER_SAID, HOLDERS]),
+        (HELD, LISTED, TOOLS, "", [CHANGES, "travel in Z", *NEVER_SAID, HOLDERS]),
+        (HELD, LISTED, LONG, "", [CHANGES, *NEVER_SAID]),
+        (HELD, LISTED, LONG, "G53 G0 Z0.\n", [CHANGES, *NEVER_SAID]),
+        (HELD, CONTROL, LONG, "G53 G0 Z0.\n", [CHANGES, *NEVER_SAID, "where machine positions"]),
+        (HELD, LISTED, LONG[:3], "", [CHANGES, "travel in Z", *NEVER_SAID, "flutes, size and"]),
+    ],
+)
+def test_what_was_not_checked_is_said_and_nothing_else(
+    scene: Scene | None, control: Control, tools: tuple[Tool, ...], end: str, told: list[str]
+) -> None:
+    text = CLEAN.replace("M30", f"{end}M30").encode()
+    program = read_program(text, control, file="part.nc", tools=tools)
+    said = simulate(program, scene, MILL, control, file="part.nc", expects_spot=False).not_checked
+    assert len(said) == len(told), said
+    assert all(map(str.startswith, said, told)), said
