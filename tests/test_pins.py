@@ -9,14 +9,8 @@ import pytest
 
 from millprep.base.findings import WordError
 from millprep.reference.fits import hole_limits_um, recommended_fits
+from millprep.sums.chance import free_play_mm, zone_of_square_mm
 from millprep.sums.pins import fit_of, fits_for, hole_sizes, measured_sizes, pin_sizes, suits
-from millprep.sums.position_tolerance import (
-    bonus_mm,
-    fixed_zones_mm,
-    floating_zone_mm,
-    leaning_fixed_zone_mm,
-    zone_of_square_mm,
-)
 
 UM = 0.001
 SIZES_MM = [1, 2, 3, 4, 5, 6, 6.35, 8, 10, 12, 12.7, 16, 20, 25]
@@ -125,32 +119,13 @@ def test_a_class_that_is_none_is_refused() -> None:
 
 
 def test_floating_and_fixed_screws() -> None:
-    """From memory of ASME Y14.5M-1994, appendix B3 and B4: 6 mm screws in holes of 6.44."""
-    assert floating_zone_mm(6.44, 6) == pytest.approx(0.44)
-    assert fixed_zones_mm(6.44, 6) == pytest.approx((0.22, 0.22))
-    clear, thread = fixed_zones_mm(6.44, 6, share=0.18 / 0.44)
-    assert (clear, thread) == pytest.approx((0.18, 0.26))
-    assert 6 + clear + thread == pytest.approx(6.44)
+    """From memory of ASME Y14.5M-1994, appendix B3 and B4: 6 mm screws in holes of 6.44 leave 0.44
+    to each of two parts, or to hole and thread together."""
+    assert 2 * free_play_mm(6, 6.44) == pytest.approx(0.44)
+    assert 2 * free_play_mm(6, 6.44, 6.44) == pytest.approx(2 * 0.44)
 
 
-def test_a_thread_that_may_lean_takes_more() -> None:
-    """From memory of ASME Y14.5M-1994, appendix B5: H = F + T1 + T2 (1 + 2 P / D)."""
-    zone = leaning_fixed_zone_mm(6.44, 6, thread_mm=12, stands_out_mm=8)
-    assert 6 + zone + zone * (1 + 2 * 8 / 12) == pytest.approx(6.44)
-    assert leaning_fixed_zone_mm(6.44, 6, 12, 0) == pytest.approx(0.22)  # nothing stands out
-
-
-def test_the_worst_case_is_just_met() -> None:
-    """Holes at the far edges of their zones, against one another, just let the screw in."""
-    hole, screw = 3.4, 3.0
-    each = floating_zone_mm(hole, screw)
-    assert each / 2 + each / 2 == pytest.approx(2 * (hole - screw) / 2)  # miss = both free plays
-    assert sum(fixed_zones_mm(hole, screw)) / 2 == pytest.approx((hole - screw) / 2)
-
-
-def test_zones_of_squares_and_bonus() -> None:
+def test_zones_of_squares() -> None:
     """A square of +/- 0.1 has its corners on a circle of 0.28 (the usual example of Y14.5)."""
     assert round(zone_of_square_mm(0.1), 2) == 0.28
     assert zone_of_square_mm(0.1) / 2 == pytest.approx(math.hypot(0.1, 0.1))
-    assert bonus_mm(6.55, 6.44) == pytest.approx(0.11)
-    assert bonus_mm(6.4, 6.44) == 0

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, centre_drills
+from millprep.lookup import lookup
+from millprep.lookup.bought import centre_drills
 from millprep.reference.cutters import usual_nose_mm, usual_noses_mm
 from millprep.reference.drills import (
     DRILL_SERIES,
@@ -201,11 +202,18 @@ def test_what_a_drilled_hole_may_measure(inches: float, over_in: float) -> None:
     assert drilled_limits_mm(25.5) is None
 
 
-@pytest.mark.parametrize("standard", CENTRE_DRILL_STANDARDS)
+def of_standard(begins: str) -> list[tuple[float, float]]:
+    """Pips and bodies [mm] of the centre drills whose names begin so."""
+    found = [each for each in centre_drills() if each["designation"].startswith(begins)]
+    return [(each["pip_mm"], each["body_mm"]) for each in found]
+
+
+@pytest.mark.parametrize("standard", ["centre drill A", "centre drill No.", "centre drill BS"])
 def test_centre_drills_rise_and_have_a_pip_smaller_than_the_body(standard: str) -> None:
-    listed = centre_drills(standard)  # type: ignore[arg-type]  # a word of the parametrised tuple
-    assert all(a.pip_mm < b.pip_mm and a.body_mm <= b.body_mm for a, b in pairwise(listed))
-    assert all(drill.pip_mm < 0.6 * drill.body_mm for drill in listed)
+    listed = of_standard(standard)
+    assert len(listed) > 5
+    assert all(a[0] < b[0] and a[1] <= b[1] for a, b in pairwise(listed))
+    assert all(pip_mm < 0.6 * body_mm for pip_mm, body_mm in listed)
 
 
 def test_a_drilled_hole_comes_out_inside_the_grade_it_is_said_to() -> None:
@@ -217,16 +225,15 @@ def test_a_drilled_hole_comes_out_inside_the_grade_it_is_said_to() -> None:
 
 def test_one_number_is_two_centre_drills() -> None:
     """No. 2 has a pip of 5/64 in by ASME B94.11M, 1/16 in by BS 328-2 (both from memory)."""
-    american, british = centre_drills("inch")[3], centre_drills("british")[1]
-    assert (american.designation, british.designation) == ("centre drill No. 2", "centre drill BS2")
-    assert american.pip_mm == pytest.approx(inches_to_mm(5) / 64)
-    assert british.pip_mm == pytest.approx(inches_to_mm(1) / 16)
+    (american,), (british,) = lookup("centre drill No. 2"), lookup("centre drill BS2")
+    assert american["pip_mm"] == pytest.approx(inches_to_mm(5) / 64)
+    assert british["pip_mm"] == pytest.approx(inches_to_mm(1) / 16)
 
 
 def test_metric_centre_drills_are_preferred_numbers() -> None:
     """ISO 866: pips follow the R10 series 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10."""
-    for count, drill in enumerate(centre_drills("metric")):
-        assert drill.pip_mm == pytest.approx(0.5 * 10 ** (count / 10), rel=0.02) or drill.pip_mm > 5
+    for count, (pip_mm, _) in enumerate(of_standard("centre drill A")):
+        assert pip_mm == pytest.approx(0.5 * 10 ** (count / 10), rel=0.02) or pip_mm > 5
 
 
 def test_noses_of_countersinks_rise_with_the_diameter() -> None:

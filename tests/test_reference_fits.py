@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from millprep.base.findings import WordError
+from millprep.lookup import lookup
 from millprep.reference.fits import (
     HOLE_CLASSES,
     SHAFT_CLASSES,
-    dowel_pins,
     hole_limits_um,
     recommended_fits,
     shaft_limits_um,
@@ -208,7 +208,8 @@ def test_recommended_fits_do_what_they_say(purpose: str) -> None:
 
 def test_dowel_pins() -> None:
     """ISO 2338 (from memory): 6 mm, chamfer 1.2, 12 to 60 long."""
-    pins = {pin.diameter_mm: pin for pin in dowel_pins()}
-    assert (pins[6].chamfer_mm, pins[6].shortest_mm, pins[6].longest_mm) == (1.2, 12, 60)
-    for small, large in pairwise(dowel_pins()):
-        assert small.chamfer_mm < large.chamfer_mm and small.longest_mm < large.longest_mm
+    (pin,) = lookup("dowel 6 mm")
+    assert (pin["chamfer_mm"], pin["shortest_mm"], pin["longest_mm"]) == (1.2, 12, 60)
+    for small, large in pairwise(load_table("pins-dowel").rows):
+        assert small["chamfer_mm"] < large["chamfer_mm"]
+        assert small["longest_mm"] < large["longest_mm"]

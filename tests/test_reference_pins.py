@@ -8,19 +8,12 @@ from itertools import pairwise
 
 import pytest
 
+from millprep.base.findings import WordError
+from millprep.lookup import lookup
+from millprep.lookup.bought import pipe_threads
 from millprep.reference.heads import head_for, washer_for
-from millprep.reference.pins import (
-    grub_for,
-    inch_dowels,
-    inch_taper_pin,
-    pipe_threads,
-    spring_pins,
-    taper_pin,
-    taper_pin_numbers,
-    taper_pin_sizes,
-)
 from millprep.reference.tables import load_table, screw_inches
-from millprep.reference.threads import thread_named, threads
+from millprep.reference.threads import thread_named
 
 
 def test_inch_dowels_are_a_shade_over_size() -> None:
@@ -31,76 +24,86 @@ def test_inch_dowels_are_a_shade_over_size() -> None:
         cut = Decimal(int(size * 10000)) / 10000  # printed to the fourth figure
         assert row["least_in"] - cut == Decimal("0.0001")
         assert row["greatest_in"] - cut == Decimal("0.0003")
-    quarter = next(pin for pin in inch_dowels() if pin.size == "1/4")
-    assert quarter.least_mm == pytest.approx(0.2501 * 25.4)
-    assert [pin.least_mm for pin in inch_dowels()] == sorted(pin.least_mm for pin in inch_dowels())
+        (pin,) = lookup(f"dowel {row['size']} in")
+        assert pin["least_mm"] == pytest.approx(float(row["least_in"]) * 25.4)
+        assert pin["greatest_mm"] == pytest.approx(float(row["greatest_in"]) * 25.4)
+    assert lookup("dowel 1/4 in")[0]["least_mm"] == pytest.approx(0.2501 * 25.4)
 
 
 def test_taper_pins_grow_by_one_in_fifty() -> None:
-    pin = taper_pin(4, 30)
-    assert pin is not None
-    assert (pin.designation, pin.small_mm, pin.large_mm) == ("taper pin 4 x 30", 4, 4.6)
-    assert taper_pin(7, 30) is None
+    (pin,) = lookup("taper pin 4 x 30")
+    assert (pin["designation"], pin["small_mm"], pin["large_mm"]) == ("taper pin 4 x 30", 4, 4.6)
+    assert lookup("taper pin 4")[0]["large_mm"] is None
+    with pytest.raises(WordError, match="no taper pin is listed at 7 mm"):
+        lookup("taper pin 7 x 30")
     rows = load_table("pins-taper").rows
     for small, large in pairwise(rows):
         assert small["longest_mm"] <= large["longest_mm"]
         assert small["shortest_mm"] <= large["shortest_mm"]
     assert all(row["shortest_mm"] < row["longest_mm"] for row in rows)
-    assert len(taper_pin_sizes()) == len(rows)
+    assert all(lookup(f"taper pin {row['diameter_mm']} x 30") for row in rows)
 
 
 def test_inch_taper_pins_grow_by_a_quarter_inch_in_a_foot() -> None:
     """No. 2 (0.193), 1 1/4 in long: 0.193 - 1.25 / 48 = 0.16696, as handbooks tabulate (0.1670)."""
-    pin = inch_taper_pin("2", 1.25 * 25.4)
-    assert pin is not None
-    assert pin.small_mm / 25.4 == pytest.approx(0.1670, abs=0.00005)
-    assert inch_taper_pin("11", 25.4) is None
-    sizes = [row["large_in"] for row in load_table("pins-taper-inch").rows]
+    (pin,) = lookup("taper pin no. 2 x 1 1/4 in")
+    assert pin["small_mm"] / 25.4 == pytest.approx(0.1670, abs=0.00005)
+    assert pin["designation"] == "taper pin no. 2 x 1.25 in"
+    with pytest.raises(WordError):
+        lookup("taper pin no. 11 x 1 in")
+    rows = load_table("pins-taper-inch").rows
+    sizes = [row["large_in"] for row in rows]
     for small, large in pairwise(sizes):
         assert Decimal("1.1") < large / small < Decimal("1.27")
-    assert taper_pin_numbers()[0] == "7/0" and taper_pin_numbers()[-1] == "10"
+    assert (rows[0]["number"], rows[-1]["number"]) == ("7/0", "10")
 
 
 def test_spring_pins_are_larger_than_their_holes() -> None:
     """IT12 of ISO 286-1 in um (from memory): 100 to 3, 120 to 6, 150 to 10, 180 to 18, 210 to 30;
     a 5 mm pin is 5.4 to 5.6 before fitting."""
     steps = {3: 0.1, 6: 0.12, 10: 0.15, 18: 0.18, 30: 0.21}
-    for pin in spring_pins():
-        twelve = next(um for to, um in steps.items() if pin.hole_mm <= to)
-        assert pin.hole_mm + twelve <= pin.free_least_mm < pin.free_greatest_mm
-        assert 0.17 <= pin.wall_mm / pin.hole_mm <= 0.23
-    five = next(pin for pin in spring_pins() if pin.hole_mm == 5)
-    assert (five.free_least_mm, five.free_greatest_mm) == (5.4, 5.6)
+    for row in load_table("pins-spring").rows:
+        (pin,) = lookup(f"roll pin {row['diameter_mm']} mm")
+        twelve = next(width for to, width in steps.items() if pin["hole_mm"] <= to)
+        assert pin["hole_greatest_mm"] == pytest.approx(pin["hole_mm"] + twelve)
+        assert pin["hole_mm"] + twelve <= pin["free_least_mm"] < pin["free_greatest_mm"]
+        assert 0.17 <= pin["wall_mm"] / pin["hole_mm"] <= 0.23
+    (five,) = lookup("roll pin 5 mm")
+    assert (five["free_least_mm"], five["free_greatest_mm"]) == (5.4, 5.6)
 
 
 def test_keys_of_grub_screws_are_about_half_the_thread() -> None:
-    found = [(each, grub_for(each)) for each in threads()]
-    grubs = [(thread, grub) for thread, grub in found if grub is not None]
-    for thread, grub in grubs:
-        assert 0.35 <= grub.key_mm / thread.major_mm <= 0.58, thread.designation
-        if grub.point_mm is not None:
-            assert 0.5 <= grub.point_mm / thread.major_mm <= 0.8, thread.designation
-    keys = {thread.designation: grub.key_mm for thread, grub in grubs}
-    assert (keys["M6"], keys["1/4-20 UNC"]) == (3, pytest.approx(25.4 / 8))
-    assert "M6x0.75" not in keys and "2BA" not in keys
+    sizes = [f"M{row['major_mm']}" for row in load_table("grubs-metric").rows]
+    sizes += [f"{row['size']} un" for row in load_table("grubs-inch").rows]
+    keys = {}
+    for size in sizes:
+        grub, thread = lookup(f"{size} grub screw")[0], lookup(size)[0]
+        assert grub["tap_drill"] == thread["tap_drill"]
+        assert 0.35 <= grub["key_mm"] / thread["major_mm"] <= 0.58, size
+        assert grub["point_mm"] is None or 0.5 <= grub["point_mm"] / thread["major_mm"] <= 0.8, size
+        keys[size] = grub["key_mm"]
+    assert (keys["M6"], keys["1/4 un"]) == (3, pytest.approx(25.4 / 8))
+    for none in ("M6x0.75", "2BA"):
+        with pytest.raises(WordError, match="no table has a grub screw"):
+            lookup(f"{none} grub screw")
 
 
 def test_drills_before_a_taper_pipe_tap() -> None:
     """Handbook (from memory): 1/8 NPT core at the small end 0.3339 in, 1/2 NPT 0.7013 in."""
-    cores = {one.designation: one.core_mm / 25.4 for one in pipe_threads()}
+    cores = {one["designation"]: one["core_mm"] / 25.4 for one in pipe_threads()}
     assert cores["1/8 NPT"] == pytest.approx(0.3339, abs=0.0002)
     assert cores["1/2 NPT"] == pytest.approx(0.7013, abs=0.0002)
     for one in pipe_threads():
-        over_mm = one.tap_drill_mm - one.core_mm
-        if "NPT" in one.designation:
-            assert abs(over_mm) < 25.4 / 80, one.designation
+        over_mm = one["tap_drill_mm"] - one["core_mm"]
+        if "NPT" in one["designation"]:
+            assert abs(over_mm) < 25.4 / 80, one["designation"]
         else:
             row = next(
                 row
                 for row in load_table("pipes-bspt").rows
-                if one.designation == f"{row['size']} BSPT"
+                if one["designation"] == f"{row['size']} BSPT"
             )
-            assert 0 < over_mm < float(row["gauge_mm"]) / 16, one.designation
+            assert 0 < over_mm < float(row["gauge_mm"]) / 16, one["designation"]
 
 
 def test_bspt_has_the_diameters_of_g() -> None:

@@ -15,8 +15,8 @@ from millprep.reference.tables import (
     inches_to_mm,
     load_table,
     parse_table,
+    row_notes,
     screw_inches,
-    sources_markdown,
     table_names,
 )
 
@@ -100,6 +100,36 @@ def test_inch_sizes(size: str, inches: Fraction | None) -> None:
 def test_inches_are_converted_exactly() -> None:
     assert inches_to_mm(Decimal("0.201")) == 5.1054
     assert inches_to_mm(Fraction(1, 3)) == float(Fraction(254, 30))
+
+
+def sources_markdown() -> str:
+    """The page `sources.md`: each table with its document, how it was come by, what checks it."""
+    lines = [
+        "# Where the figures come from",
+        "",
+        "Every table is a file in `millprep/reference/data/`, figures as printed, in the printed",
+        'unit. "Recalled" means taken from memory of the document: compare with the document',
+        "before something depends on it. Every figure is typed a second time, in",
+        "`tests/second_typing/`: from memory or by a rule, without sight of the first, but for",
+        "what is a choice of our own. A test compares the two typings; what else a test holds it",
+        "against is said beside the table. This page is made from the tables.",
+        "",
+        "| table | document | part of it | how | held against | note |",
+        "|---|---|---|---|---|---|",
+    ]
+    tables = [load_table(name) for name in table_names()]
+    for table in tables:
+        source = table.source
+        cells = (source.document, source.table, source.how, source.checked, source.note)
+        lines.append("| " + " | ".join((table.name, *cells)) + " |")
+    lines += ["", "## Single rows", ""]
+    for table in tables:
+        lines += [f"- **{table.name}, {key}**: {note}." for key, note in row_notes(table).items()]
+    lines += ["", "## Where published tables disagree", ""]
+    lines += [
+        f"- **{each.name}**: {each.source.differs}." for each in tables if each.source.differs
+    ]
+    return "\n".join(lines) + "\n"
 
 
 def test_the_page_of_sources_is_in_step_with_the_tables() -> None:

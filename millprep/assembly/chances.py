@@ -30,8 +30,8 @@ from millprep.sums.chance import (
     free_play_mm,
     next_clearance,
     spreads_mm,
+    zone_of_square_mm,
 )
-from millprep.sums.position_tolerance import fixed_zones_mm, floating_zone_mm, zone_of_square_mm
 
 _TIGHT = ("press", "slide")
 _METHODS: dict[CarriedBy, PositionMethod] = {
@@ -96,7 +96,7 @@ def likely(
     first, second = assembly.member(link.first.member), assembly.member(link.second.member)
     clear = _clear_holes(joint, link.first, link.second)
     play = free_play_mm(joint.thread.major_mm, *(clear_mm(hole) for hole in clear))
-    zone, allowed = _zones(joint, link.first, link.second, first.part, second.part, len(clear))
+    zone, allowed = _zones(joint, link.first, link.second, first.part, second.part)
     made = Likely(
         joint,
         link.first,
@@ -159,17 +159,18 @@ def _clear_holes(joint: ScrewJoint, first: Place, second: Place) -> list[Hole]:
 
 
 def _zones(
-    joint: ScrewJoint, first: Place, second: Place, one: Part, other: Part, clear: int
+    joint: ScrewJoint, first: Place, second: Place, one: Part, other: Part
 ) -> tuple[float | None, float | None]:
-    """Zones of both holes together as drawn, and what the screw leaves [mm], diameters."""
+    """Zones of both holes together as drawn, and what the screw leaves [mm], diameters.
+
+    Source: ASME Y14.5, floating fasteners T = H - F in each part, fixed ones T1 + T2 = H - F.
+    """
     zones = [_zone(place.holes[0], part) for place, part in ((first, one), (second, other))]
     if zones[0] is None or zones[1] is None:
         return None, None
     major = joint.thread.major_mm
     holes = [clear_mm(place.holes[0]) for place in (first, second) if place != joint.into]
-    if clear == 1:
-        return zones[0] + zones[1], sum(fixed_zones_mm(holes[0], major))
-    return zones[0] + zones[1], sum(floating_zone_mm(hole, major) for hole in holes)
+    return zones[0] + zones[1], 2 * free_play_mm(major, *holes)
 
 
 def _zone(hole: Hole, part: Part) -> float | None:

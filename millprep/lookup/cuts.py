@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import WordError
 from millprep.lookup.bag import Bag, Thing, length_mm
-from millprep.lookup.readings import Reading, figures, reading, rounded
+from millprep.lookup.readings import SPEED_FORMULA, Reading, figures, reading, rounded
 from millprep.lookup.things import drills_of
 from millprep.reference.drills import Drill, DrillSeries
 from millprep.reference.fits import HOLE_CLASSES, hole_limits_um
@@ -36,11 +36,16 @@ from millprep.sums.cutting import (
 from millprep.sums.reaming import best_before_reamer, bought_before_reamer
 
 if TYPE_CHECKING:
-    from millprep.model.shop import Shop
+    from millprep.model.shop import Mill, Shop
 
 LARGEST_CUT_MM = 50.0  # beyond any twist drill for these machines
 MOST_DEEP_MM = 1000.0
 OPERATIONS = ("spot drill", "counterbore", "countersink", "spotface", "bore", "drill")
+Planned = Callable[["Mill"], tuple[float, float]]
+_SHARES = {"drill": ("drill", 1.0), "spot drill": ("drill", SPOT_FEED_SHARE)}
+_SHARES["ream"] = ("ream", REAM_FEED_SHARE)
+"""Whose cutting speed, and the share of a drill's feed; else those of a countersink."""
+_PLANNED = {"spot drill": spotting_speed, "ream": reaming_speed}
 _ROWS = {"speed": "speed", "feed": "feed", "pecks": "first peck", "oil": "lubricant"}
 
 
@@ -94,8 +99,8 @@ def _depth_mm(bag: Bag) -> float | None:
 def tapping_asked(bag: Bag) -> list[Reading]:
     """Tapping in a material."""
     material = bag.value("material")
-    return [tapping_reading(each, material, bag.shop) | _asked(bag, "speed")
-            for each in bag.value("thread")[0]]  # fmt: skip
+    found = [tapping_reading(each, material, bag.shop) for each in bag.value("thread")[0]]
+    return [each | _asked(bag, "speed") for each in found]
 
 
 def reaming_asked(bag: Bag) -> list[Reading]:
@@ -166,68 +171,55 @@ def cut_reading(
     shop: Callable[[], Shop] | None = None,
 ) -> Reading:
     """Ideal speed and feed of a tool of that diameter in a material, and the shop's own step."""
-    diameter_mm = drill.diameter_mm
-    speed, feed_share, extra = _how(operation, diameter_mm, material, depth_mm)
-    if is_carbide:
-        speed = _carbide(operation, material)
-    speed_share, deep_feed_share = 1.0, 1.0
-    if operation == "drill" and depth_mm is not None:
-        speed_share, deep_feed_share = deep_shares(depth_mm, diameter_mm)
-    rpm = ideal_rpm(speed * speed_share, diameter_mm)
+    diameter_mm, is_drill = drill.diameter_mm, operation == "drill"
+    kind, feed_share = _SHARES.get(operation, ("countersink", SPOT_FEED_SHARE))
+    speed = _carbide(operation, material) if is_carbide else getattr(material, f"{kind}_m_per_min")
+    shares = deep_shares(depth_mm, diameter_mm) if is_drill and depth_mm else (1.0, 1.0)
+    rpm = ideal_rpm(speed * shares[0], diameter_mm)
     if operation == "spot drill":
         rpm = min(rpm, SPOT_SPEED_CAP_RPM)
-    feed = drill_feed_mm_per_rev(diameter_mm) * material.feed_factor * feed_share * deep_feed_share
+    feed = drill_feed_mm_per_rev(diameter_mm) * material.feed_factor * feed_share * shares[1]
+
+    def planned_on(mill: Mill) -> tuple[float, float]:
+        if is_drill:
+            return drilling_speed(diameter_mm, depth_mm or 0.0, material, mill)
+        return _PLANNED.get(operation, recessing_speed)(diameter_mm, material, mill)
+
     return _cut(
         material,
-        (speed * speed_share, rpm, feed),
+        (speed * shares[0], rpm, feed),
         operation=operation,
         tool="solid carbide" if is_carbide else "high speed steel",
         **figures(drill, "designation", "diameter_mm", "diameter_in"),
         depth_mm=depth_mm,
-        deep_speed_share=speed_share,
-        deep_feed_share=deep_feed_share,
-        **_set(None if is_carbide else shop, operation, diameter_mm, depth_mm, material),
-        **extra,
+        deep_speed_share=shares[0],
+        deep_feed_share=shares[1],
+        **_set(None if is_carbide else shop, planned_on),
+        **_pecks(diameter_mm, depth_mm, material, is_drill),
+        stock_mm=None,
     )
 
 
-def _set(
-    shop: Callable[[], Shop] | None,
-    operation: str,
-    diameter_mm: float,
-    depth_mm: float | None,
-    material: Material,
-) -> Reading:
+def _set(shop: Callable[[], Shop] | None, planned: Planned) -> Reading:
     """The speed that a plan sets on the shop's mill, and the feed there."""
     if shop is None:
         return {"set_rpm": None, "set_feed_mm_per_min": None, "shop": None}
-    mill = shop().mill
-    if operation == "drill":
-        rpm, feed = drilling_speed(diameter_mm, depth_mm or 0.0, material, mill)
-    else:
-        speeds = {"ream": reaming_speed, "spot drill": spotting_speed}
-        rpm, feed = speeds.get(operation, recessing_speed)(diameter_mm, material, mill)
-    return {"set_rpm": rounded(rpm), "set_feed_mm_per_min": feed, "shop": shop().name}
+    rpm, feed = planned(shop().mill)
+    return {"set_rpm": rounded(rpm), "set_feed_mm_per_min": round(feed, 1), "shop": shop().name}
 
 
-def _how(
-    operation: str, diameter_mm: float, material: Material, depth_mm: float | None
-) -> tuple[float, float, Reading]:
-    """Cutting speed, share of the drill's feed, and the fields of the operation's own."""
-    extra: Reading = {"first_peck_mm": None, "pecks_mm": [], "stock_mm": None}
-    if operation == "ream":
-        extra["stock_mm"] = list(ream_stock_mm(diameter_mm, material))
-        return material.ream_m_per_min, REAM_FEED_SHARE, extra
-    if operation in ("countersink", "counterbore", "spotface", "bore"):
-        return material.countersink_m_per_min, SPOT_FEED_SHARE, extra
-    if operation == "spot drill":
-        return material.drill_m_per_min, SPOT_FEED_SHARE, extra
-    first = first_peck_mm(diameter_mm, material.first_peck_diameters)
-    extra["first_peck_mm"] = round(first, 3)
-    if depth_mm is not None:
-        pecks = peck_depths_mm(depth_mm, diameter_mm, material.first_peck_diameters)
-        extra["pecks_mm"] = [round(each, 3) for each in pecks]
-    return material.drill_m_per_min, 1.0, extra
+def _pecks(
+    diameter_mm: float, depth_mm: float | None, material: Material, is_drill: bool
+) -> Reading:
+    """The first peck of a drill, and with a depth where each ends."""
+    if not is_drill:
+        return {"first_peck_mm": None, "pecks_mm": []}
+    first = material.first_peck_diameters
+    pecks_mm = () if depth_mm is None else peck_depths_mm(depth_mm, diameter_mm, first)
+    return {
+        "first_peck_mm": round(first_peck_mm(diameter_mm, first), 3),
+        "pecks_mm": [round(each, 3) for each in pecks_mm],
+    }
 
 
 def _carbide(operation: str, material: Material) -> float:
@@ -247,27 +239,21 @@ def tapping_reading(
     thread: Thread, material: Material, shop: Callable[[], Shop] | None = None
 ) -> Reading:
     """Speed of a machine tap in a material, capped as in a plan; its feed is the pitch, exactly."""
-    speed = material.tap_m_per_min
+    speed, major_mm, pitch_mm = material.tap_m_per_min, thread.major_mm, thread.pitch_mm
     most_rpm = TAP_SPEED_CAP_RPM if shop is None else shop().control.tap_speed_rpm
-    given: Reading = {"set_rpm": None, "set_feed_mm_per_min": None, "shop": None}
-    if shop is not None:
-        set_rpm, feed = tapping_speed(
-            thread.major_mm, thread.pitch_mm, material, shop().mill, most_rpm
-        )
-        given = {"set_rpm": set_rpm, "set_feed_mm_per_min": round(feed, 1), "shop": shop().name}
-    rpm = ideal_rpm(speed, thread.major_mm)
+    rpm = ideal_rpm(speed, major_mm)
     why = f"{most_rpm:g} rev/min at most: a light spindle must stop and turn back in time"
     return _cut(
         material,
-        (speed, min(rpm, most_rpm), thread.pitch_mm),
+        (speed, min(rpm, most_rpm), pitch_mm),
         capped=why if rpm > most_rpm else None,
         operation="tap",
         tool="high speed steel",
         designation=thread.designation,
-        diameter_mm=rounded(thread.major_mm),
-        diameter_in=rounded(thread.major_mm / 25.4),
+        diameter_mm=rounded(major_mm),
+        diameter_in=rounded(major_mm / 25.4),
         **figures(thread, "tap_drill", "tap_drill_mm"),
-        **given,
+        **_set(shop, lambda mill: tapping_speed(major_mm, pitch_mm, material, mill, most_rpm)),
     )
 
 
@@ -285,7 +271,7 @@ def _cut(material: Material, speeds: tuple[float, float, float], **given: Any) -
             "feed_mm_per_min": round(round(rpm) * feed_mm_per_rev, 1),
             "set_rpm": given.get("set_rpm"),
         },
-        formula="rev/min = 1000 x m/min / (pi x diameter in mm)",
+        formula=SPEED_FORMULA,
         **given,
         material=material.name,
         speed_m_per_min=rounded(speed),

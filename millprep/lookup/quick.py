@@ -15,7 +15,7 @@ from typing import Any
 from millprep.base.findings import WordError
 from millprep.base.units import Units, read_length
 from millprep.lookup.bag import Bag, length_mm
-from millprep.lookup.readings import Reading, percents
+from millprep.lookup.readings import SPEED_FORMULA, Reading, percents
 from millprep.lookup.screws import threads_of
 from millprep.reference.drills import fraction_words, nearest_drills
 from millprep.reference.threads import CONVENTIONS
@@ -29,17 +29,20 @@ _USUAL_ANGLE_DEG, _POINT_DEG = 90.0, 118.0  # of countersinks, and of the points
 
 def _sum(
     slug: str, formula: str, given: dict[str, Any], result: dict[str, Any], note: str = ""
-) -> Reading:
-    return {
-        "kind": "sum",
-        "sum": slug,
-        "given": given,
-        "result": result,
-        "formula": formula,
-        "note": note,
-        "source": f"by formula: {formula}",
-        "source_short": "by formula",
-    }
+) -> list[Reading]:
+    """A sum as the one reading of its list."""
+    return [
+        {
+            "kind": "sum",
+            "sum": slug,
+            "given": given,
+            "result": result,
+            "formula": formula,
+            "note": note,
+            "source": f"by formula: {formula}",
+            "source_short": "by formula",
+        }
+    ]
 
 
 def _places(points: Sequence[bench.Point]) -> list[list[float]]:
@@ -78,19 +81,14 @@ def circle(bag: Bag) -> list[Reading]:
     count, across_mm = _holes_and_size(bag, 'write "bolt circle 6 on 50"')
     circle_mm = 2 * across_mm if bag.has("radius") else across_mm
     start, centre = bag.value("start", bag.value("angle", 0.0)), _centre(bag)
-    points = bench.on_circle(count, circle_mm, start, centre)
-    return [
-        _sum(
-            "bolt-circle",
-            "x = D/2 cos a, y = D/2 sin a, a = start + 360 k/n; chord = D sin(180/n)",
-            {"holes": count, "circle_mm": circle_mm, "start_deg": start, "centre_mm": list(centre)},
-            {
-                "points_mm": _places(points),
-                "chord_mm": round(bench.chord_mm(count, circle_mm), 6),
-                "step_deg": round(360 / count, 6),
-            },
-        )
-    ]
+    result = {
+        "points_mm": _places(bench.on_circle(count, circle_mm, start, centre)),
+        "chord_mm": round(bench.chord_mm(count, circle_mm), 6),
+        "step_deg": round(360 / count, 6),
+    }
+    formula = "x = D/2 cos a, y = D/2 sin a, a = start + 360 k/n; chord = D sin(180/n)"
+    given = {"holes": count, "circle_mm": circle_mm, "start_deg": start, "centre_mm": [*centre]}
+    return _sum("bolt-circle", formula, given, result)
 
 
 def arc(bag: Bag) -> list[Reading]:
@@ -102,12 +100,10 @@ def arc(bag: Bag) -> list[Reading]:
     (start, end), centre = bag.value("sweep"), _centre(bag)
     points = bench.on_arc(count, radius_mm, start, end, centre)
     step = (end - start) / max(count - 1, 1)
-    given = {"holes": count, "radius_mm": radius_mm, "from_deg": start, "to_deg": end,
-             "centre_mm": list(centre)}  # fmt: skip
     result = {"points_mm": _places(points), "step_deg": round(step, 6)}
-    return [
-        _sum("arc", "x = R cos a, y = R sin a, a = from + (to - from) k/(n - 1)", given, result)
-    ]
+    formula = "x = R cos a, y = R sin a, a = from + (to - from) k/(n - 1)"
+    given = {"holes": count, "radius_mm": radius_mm, "from_deg": start, "to_deg": end}
+    return _sum("arc", formula, {**given, "centre_mm": [*centre]}, result)
 
 
 def grid(bag: Bag) -> list[Reading]:
@@ -127,10 +123,10 @@ def grid(bag: Bag) -> list[Reading]:
         pitch_x_mm = bag.mm()
         pitch_y_mm = bag.mm("size", 1) if len(bag.all("size")) > 1 else pitch_x_mm
     start = _centre(bag)
-    given = {"columns": columns, "rows": rows, "pitch_x_mm": pitch_x_mm, "pitch_y_mm": pitch_y_mm,
-             "start_mm": list(start)}  # fmt: skip
     points = bench.on_grid(columns, rows, pitch_x_mm, pitch_y_mm, start)
-    return [_sum("grid", "x = x0 + i px, y = y0 + j py", given, {"points_mm": _places(points)})]
+    given = {"columns": columns, "rows": rows, "pitch_x_mm": pitch_x_mm, "pitch_y_mm": pitch_y_mm}
+    formula, result = "x = x0 + i px, y = y0 + j py", {"points_mm": _places(points)}
+    return _sum("grid", formula, {**given, "start_mm": [*start]}, result)
 
 
 def three_points(bag: Bag) -> list[Reading]:
@@ -156,19 +152,14 @@ def three_points(bag: Bag) -> list[Reading]:
             f"the points lie within {found.span_deg:.0f} degrees: 0.01 off at one of them moves "
             "the centre by many times that; touch farther round"
         )
-    return [
-        _sum(
-            "three-points",
-            "the circle through the three readings; diameter less the finder outside, plus inside",
-            {"points_mm": [list(each) for each in in_mm], "side": side, "finder_mm": finder_mm},
-            {
-                "centre_mm": [round(each, 6) + 0.0 for each in found.centre],
-                "diameter_mm": round(diameter_mm, 6),
-                "span_deg": round(found.span_deg, 3),
-            },
-            note,
-        )
-    ]
+    result = {
+        "centre_mm": _places([found.centre])[0],
+        "diameter_mm": round(diameter_mm, 6),
+        "span_deg": round(found.span_deg, 3),
+    }
+    formula = "the circle through the three readings; diameter less the finder outside, plus inside"
+    given = {"points_mm": [list(each) for each in in_mm], "side": side, "finder_mm": finder_mm}
+    return _sum("three-points", formula, given, result, note)
 
 
 # --- angles ---------------------------------------------------------------------------------------
@@ -192,9 +183,9 @@ def sine(bag: Bag) -> list[Reading]:
     stack_mm = bench.sine_stack_mm(bar_mm, angle)
     steep = "above 45 degrees a little off the stack is much off the angle: set the rest of 90"
     note = steep if angle > 45 else ""
+    result = {"stack_mm": round(stack_mm, 6)}
     given = {"bar_mm": bar_mm, "angle_deg": round(angle, 6)}
-    return [_sum("sine-bar", "stack = length x sin(angle)", given,
-                 {"stack_mm": round(stack_mm, 6)}, note)]  # fmt: skip
+    return _sum("sine-bar", "stack = length x sin(angle)", given, result, note)
 
 
 def cone(bag: Bag) -> list[Reading]:
@@ -204,10 +195,10 @@ def cone(bag: Bag) -> list[Reading]:
         raise WordError(
             f"no countersink is ground to {angle:g} degrees", "write 60, 82, 90 or 118 deg"
         )
-    given = {"cone_mm": bag.mm(), "angle_deg": angle}
     note = "to a sharp tip: a flat of width w takes it (cone - w) deep"
-    depth = {"depth_mm": round(cone_depth_mm(bag.mm(), angle), 6)}
-    return [_sum("cone-depth", "depth = D/2 / tan(angle/2)", given, depth, note)]
+    result = {"depth_mm": round(cone_depth_mm(bag.mm(), angle), 6)}
+    given = {"cone_mm": bag.mm(), "angle_deg": angle}
+    return _sum("cone-depth", "depth = D/2 / tan(angle/2)", given, result, note)
 
 
 def dividing(bag: Bag) -> list[Reading]:
@@ -220,7 +211,7 @@ def dividing(bag: Bag) -> list[Reading]:
         share, given = Fraction(1, int(count)), {"divisions": int(count)}
     else:
         raise WordError("into how many, or by what angle?", remedy)
-    return [_indexed(share, given, *each) for each in _heads(bag)]
+    return [one for head in _heads(bag) for one in _indexed(share, given, *head)]
 
 
 def _heads(bag: Bag) -> list[tuple[Reading, list[int]]]:
@@ -229,19 +220,16 @@ def _heads(bag: Bag) -> list[tuple[Reading, list[int]]]:
     ratio = bag.value("ratio")
     owned = () if bag.shop is None or (named and ratio) else bag.shop().dividing
     fitting = [each for each in owned if ratio is None or each.ratio == ratio]
-    if fitting:
-        return [
-            (
-                {"head": each.name, "ratio": each.ratio, "backlash_deg": each.backlash_deg},
-                named or each.circles,
-            )
-            for each in fitting
-        ]
-    ratios = _RATIOS if ratio is None else (ratio,)
-    return [({"head": None, "ratio": each, "backlash_deg": 0.0}, named) for each in ratios]
+    if not fitting:
+        ratios = _RATIOS if ratio is None else (ratio,)
+        return [({"head": None, "ratio": each, "backlash_deg": 0.0}, named) for each in ratios]
+    return [
+        ({"head": e.name, "ratio": e.ratio, "backlash_deg": e.backlash_deg}, named or e.circles)
+        for e in fitting
+    ]
 
 
-def _indexed(share: Fraction, given: Reading, head: Reading, circles: list[int]) -> Reading:
+def _indexed(share: Fraction, given: Reading, head: Reading, circles: list[int]) -> list[Reading]:
     """One head; where its plates have no such circle, the nearest and how far off it is."""
     ratio = Fraction(str(head["ratio"]))
     turns = ratio * share
@@ -257,8 +245,8 @@ def _indexed(share: Fraction, given: Reading, head: Reading, circles: list[int])
         off_deg = float(abs(near - turns) / ratio * 360)
         notes.append(f"no plate has it: the nearest is {off_deg:.4f} degrees off at every setting")
     if head["backlash_deg"]:
-        notes.append(f"{head['backlash_deg']:g} degrees of backlash: always turn the same way, and "
-                     "lock")  # fmt: skip
+        lost = f"{head['backlash_deg']:g} degrees of backlash"
+        notes.append(f"{lost}: always turn the same way, and lock")
     best, *others = found
     result = {
         "turns": best.turns,
@@ -269,9 +257,8 @@ def _indexed(share: Fraction, given: Reading, head: Reading, circles: list[int])
         "others": [[each.turns, each.spaces, each.circle] for each in others],
     }
     formula = "turns of the crank = ratio / divisions, or ratio x angle / 360"
-    return _sum(
-        "dividing", formula, {**given, **head, "circles": circles}, result, "; ".join(notes)
-    )
+    given = {**given, **head, "circles": circles}
+    return _sum("dividing", formula, given, result, "; ".join(notes))
 
 
 # --- lengths and speeds ---------------------------------------------------------------------------
@@ -279,6 +266,7 @@ def _indexed(share: Fraction, given: Reading, head: Reading, circles: list[int])
 
 def dial_turns(bag: Bag) -> list[Reading]:
     """Turns and divisions of a handle for a length: on the screw named, else on the shop's."""
+    remedy = 'write "turns 37.3 mm lead 2.5 100 divisions"'
     length, sizes = bag.mm(), bag.all("size")
     is_inch = re.search(r'in|"', sizes[0].words, re.IGNORECASE)  # and so is a bare lead then
     units: Units = "inch" if is_inch else bag.units
@@ -290,8 +278,7 @@ def dial_turns(bag: Bag) -> list[Reading]:
                 25.4 / bag.value("tpi") if bag.has("tpi") else length_mm(sizes[1].words, units)
             )
         if not bag.has("divisions"):
-            raise WordError("how many divisions has the dial?",
-                            'write "turns 37.3 mm lead 2.5 100 divisions"')  # fmt: skip
+            raise WordError("how many divisions has the dial?", remedy)
         screws = [("", lead_mm, float(bag.value("divisions")))]
     else:
         dials = {} if bag.shop is None else bag.shop().dials
@@ -300,16 +287,16 @@ def dial_turns(bag: Bag) -> list[Reading]:
             for axis, dial in dials.items()
         ]
     if not screws or any(lead <= 0 or each < 1 for _, lead, each in screws):
-        raise WordError("on which screw?", 'write "turns 37.3 mm lead 2.5 100 divisions"')
-    readings: dict[tuple[float, float], Reading] = {}
+        raise WordError("on which screw?", remedy)
+    formula = "divisions = length / lead x divisions of the dial, whole turns taken off"
+    readings: dict[tuple[float, float], list[Reading]] = {}
     for axis, lead_mm, divisions in screws:
         turns, left, over_mm = bench.dialled(length, lead_mm, divisions)
-        given = {"length_mm": length, "axis": axis or None, "lead_mm": lead_mm,
-                 "divisions": divisions}  # fmt: skip
+        given: Reading = {"length_mm": length, "axis": axis or None, "lead_mm": lead_mm}
         result = {"turns": turns, "divisions": left, "left_over_mm": round(over_mm, 6) + 0.0}
-        formula = "divisions = length / lead x divisions of the dial, whole turns taken off"
-        readings.setdefault((lead_mm, divisions), _sum("dial-turns", formula, given, result))
-    return list(readings.values())
+        one = _sum("dial-turns", formula, {**given, "divisions": divisions}, result)
+        readings.setdefault((lead_mm, divisions), one)
+    return [reading for one in readings.values() for reading in one]
 
 
 def length(bag: Bag) -> list[Reading]:
@@ -335,7 +322,7 @@ def length(bag: Bag) -> list[Reading]:
         "drill": drill.designation if drill else None,
         "drill_mm": round(drill.diameter_mm, 6) if drill else None,
     }
-    return [_sum("length", "1 in = 25.4 mm exactly", {"words": thing.words}, result)]
+    return _sum("length", "1 in = 25.4 mm exactly", {"words": thing.words}, result)
 
 
 def spindle_speed(bag: Bag) -> list[Reading]:
@@ -345,7 +332,7 @@ def spindle_speed(bag: Bag) -> list[Reading]:
         raise WordError("speed and diameter are above 0", 'write "30 m/min 12 mm"')
     given = {"speed_m_per_min": round(speed, 6), "diameter_mm": round(diameter_mm, 6)}
     result = {"rpm": round(ideal_rpm(speed, diameter_mm))}
-    return [_sum("speed", "rev/min = 1000 x m/min / (pi x diameter in mm)", given, result)]
+    return _sum("speed", SPEED_FORMULA, given, result)
 
 
 def surface_speed(bag: Bag) -> list[Reading]:
@@ -355,7 +342,7 @@ def surface_speed(bag: Bag) -> list[Reading]:
         raise WordError("the diameter is above 0", 'write "500 rpm 20 mm"')
     given = {"rpm": revs, "diameter_mm": round(diameter_mm, 6)}
     result = {"speed_m_per_min": round(revs / ideal_rpm(1.0, diameter_mm), 3)}
-    return [_sum("surface-speed", "m/min = pi x diameter in mm x rev/min / 1000", given, result)]
+    return _sum("surface-speed", "m/min = pi x diameter in mm x rev/min / 1000", given, result)
 
 
 def feed(bag: Bag) -> list[Reading]:
@@ -363,7 +350,7 @@ def feed(bag: Bag) -> list[Reading]:
     per_turn, revs = length_mm(bag.value("per-turn"), bag.units), bag.value("revs")
     given = {"feed_mm_per_rev": per_turn, "rpm": revs}
     result = {"feed_mm_per_min": round(per_turn * revs, 3)}
-    return [_sum("feed", "mm/min = mm a turn x rev/min", given, result)]
+    return _sum("feed", "mm/min = mm a turn x rev/min", given, result)
 
 
 def percentage_left(bag: Bag) -> list[Reading]:
@@ -371,17 +358,17 @@ def percentage_left(bag: Bag) -> list[Reading]:
     from millprep.lookup.things import drills_of
 
     drills = drills_of(bag)[:1]
+    formula = f"% = (D - drill) / (1.2269 P); {CONVENTIONS['1.2269']}"
     readings = []
     for drill, thread in product(drills, threads_of(bag)):
         left = percents(thread, drill.diameter_mm)
         if not 0 < left["1.2269"] < 200:
-            raise WordError(f"{drill.designation} is no tapping drill for {thread.name}",
-                            f'ask for "{thread.name} tap drill"')  # fmt: skip
-        given = {"thread": thread.designation, "drill": drill.designation,
-                 "drill_mm": round(drill.diameter_mm, 6), "convention": "1.2269"}  # fmt: skip
+            message = f"{drill.designation} is no tapping drill for {thread.name}"
+            raise WordError(message, f'ask for "{thread.name} tap drill"')
+        given: Reading = {"thread": thread.designation, "drill": drill.designation}
+        given |= {"drill_mm": round(drill.diameter_mm, 6), "convention": "1.2269"}
         result = {"percent": left["1.2269"], "by_convention": left}
-        formula = f"% = (D - drill) / (1.2269 P); {CONVENTIONS['1.2269']}"
-        readings.append(_sum("thread-percentage", formula, given, result))
+        readings += _sum("thread-percentage", formula, given, result)
     return readings
 
 
@@ -396,5 +383,5 @@ def forming_drill(bag: Bag) -> list[Reading]:
     for thread in threads_of(bag):
         hole_mm = round(thread.major_mm - 0.0068 * 65 * thread.pitch_mm, 3)
         given = {"thread": thread.designation, "percent": 65}
-        readings.append(_sum("forming-drill", formula, given, {"hole_mm": hole_mm}, note))
+        readings += _sum("forming-drill", formula, given, {"hole_mm": hole_mm}, note)
     return readings

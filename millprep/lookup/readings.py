@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from millprep.reference.centre_drills import CentreDrill
 from millprep.reference.clearance import GRADES, Clearance, clearance_for
 from millprep.reference.drills import (
     DRILL_SERIES,
@@ -20,7 +19,6 @@ from millprep.reference.drills import (
 )
 from millprep.reference.fits import (
     HOLE_CLASSES,
-    DowelPin,
     RecommendedFit,
     hole_limits_um,
     shaft_limits_um,
@@ -35,6 +33,7 @@ from millprep.reference.threads import CONVENTIONS, Thread
 from millprep.sizes import threads_meant
 
 Reading = dict[str, Any]
+SPEED_FORMULA = "rev/min = 1000 x m/min / (pi x diameter in mm)"
 
 
 def cite(*sources: Source | None) -> str:
@@ -179,12 +178,6 @@ def _drilled(diameter_mm: float) -> Reading | None:
     }
 
 
-def centre_drill_reading(drill: CentreDrill) -> Reading:
-    """A centre drill by pip and body."""
-    sizes = figures(drill, "designation", "pip_mm", "body_mm", "overall_mm")
-    return reading("centre drill", drill.source, **sizes, angle_deg=60.0)
-
-
 def hole_reading(row: Row, source: Source) -> Reading:
     """What an operation leaves: grade, roughness, size, depth."""
     return reading(
@@ -251,19 +244,14 @@ def purpose_reading(size_mm: float, fits: tuple[RecommendedFit, ...]) -> Reading
     )
 
 
-def dowel_reading(pin: DowelPin) -> Reading:
-    """A parallel pin with its limits in both makes."""
-    return reading(
-        "dowel pin",
-        pin.source,
-        *sources("m6"),
-        note="",
-        designation=f"{pin.diameter_mm:g} mm dowel pin",
-        diameter_mm=pin.diameter_mm,
-        m6_um=list(shaft_limits_um(pin.diameter_mm, "m6")),
-        h8_um=list(shaft_limits_um(pin.diameter_mm, "h8")),
-        **figures(pin, "chamfer_mm", "shortest_mm", "longest_mm"),
-    )
+_HEAD = """
+head_diameter_mm head_height_mm across_flats_mm counterbore_diameter_mm counterbore_depth_mm
+angle_deg key_mm
+"""
+_MATERIAL = """
+group drill_m_per_min carbide_m_per_min ream_m_per_min tap_m_per_min countersink_m_per_min
+feed_factor first_peck_diameters long_chips work_hardens lubricant advice
+"""
 
 
 # --- screws and materials -------------------------------------------------------------------------
@@ -288,10 +276,7 @@ def head_reading(head: Head, length_mm: float | None = None) -> Reading:
 
     length_mm : of the screw where one was named; is_made says whether the table of lengths has it
     """
-    sizes = figures(
-        head, "head_diameter_mm", "head_height_mm", "across_flats_mm", "counterbore_diameter_mm",
-        "counterbore_depth_mm", "angle_deg", "key_mm",
-    )  # fmt: skip
+    sizes = figures(head, *_HEAD.split())
     if length_mm is not None:
         thread = threads_meant(head.screw.removesuffix(head.kind).strip().casefold(), True)[0]
         sizes |= length_made(thread, length_mm)
@@ -326,10 +311,6 @@ def washer_reading(washer: Washer) -> Reading:
 
 def material_reading(material: Material) -> Reading:
     """Speeds, pecks and advice for a material."""
-    known = figures(
-        material, "group", "drill_m_per_min", "carbide_m_per_min", "ream_m_per_min",
-        "tap_m_per_min", "countersink_m_per_min", "feed_factor", "first_peck_diameters",
-        "long_chips", "work_hardens", "lubricant", "advice",
-    )  # fmt: skip
+    known = figures(material, *_MATERIAL.split())
     names = {"designation": material.name, **known, "aliases": list(material.aliases)}
     return reading("material", material.source, **names)

@@ -54,11 +54,11 @@ def _answerable(questions: Iterable[str], shop: Bag) -> list[str]:
 
 def _mended(tokens: list[str]) -> Iterator[str]:
     """The question with each word that is none in place of one that is much like it."""
+    is_odd = [_is_word(each) and each.casefold() not in _words() for each in tokens]
     close = [
-        [token] if token.casefold() in _words() or not _is_word(token) else
-        _alike(token, _offered()) or [token]
-        for token in tokens
-    ]  # fmt: skip
+        (odd and _alike(each, _offered())) or [each]
+        for each, odd in zip(tokens, is_odd, strict=True)
+    ]
     for mended in product(*close):
         if list(mended) != tokens:
             yield " ".join(mended)

@@ -94,8 +94,8 @@ def _tapping_rows(reading: Reading) -> list[Row]:
         value = f"{microns(drill['diameter_mm']):>8} mm  {left[convention]:>3.0f} %{limits}"
         rows.append((drill["designation"], value))
     rows.append(("convention", reading["convention_words"]))
-    return [*rows, *((f"all, {each['designation']}", _percents(each["percent_thread"]))
-                     for each in reading["drills"])]  # fmt: skip
+    drills = [(each["designation"], each["percent_thread"]) for each in reading["drills"]]
+    return rows + [(f"all, {name}", _percents(left)) for name, left in drills]
 
 
 def _hole_rows(reading: Reading) -> list[Row]:
@@ -177,8 +177,9 @@ def _pair_rows(reading: Reading) -> list[Row]:
 
 
 def _purpose_rows(reading: Reading) -> list[Row]:
-    return [(f"{fit['hole']}/{fit['shaft']}", f"{_room(fit)}; {fit['what']}")
-            for fit in reading["fits"]]  # fmt: skip
+    return [
+        (f"{fit['hole']}/{fit['shaft']}", f"{_room(fit)}; {fit['what']}") for fit in reading["fits"]
+    ]
 
 
 def _dowel_rows(reading: Reading) -> list[Row]:
@@ -194,8 +195,8 @@ def _dowel_rows(reading: Reading) -> list[Row]:
 def _spring_pin_rows(reading: Reading) -> list[Row]:
     hole = _inwards(reading["hole_least_mm"], reading["hole_greatest_mm"])
     free = _inwards(reading["free_least_mm"], reading["free_greatest_mm"])
-    return [("hole", f"{hole}: a drill of {reading['hole_mm']:g} mm"), ("before fitting", free),
-            *_lengths(reading, "wall")]  # fmt: skip
+    drill = ("hole", f"{hole}: a drill of {reading['hole_mm']:g} mm")
+    return [drill, ("before fitting", free), *_lengths(reading, "wall")]
 
 
 def _taper_pin_rows(reading: Reading) -> list[Row]:

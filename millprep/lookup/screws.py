@@ -22,13 +22,17 @@ from millprep.lookup.tapping import percent_reading
 from millprep.reference.clearance import Clearance, clearance_for
 from millprep.reference.heads import Head, HeadKind, head_for, nut_for, washer_for
 from millprep.reference.threads import Thread, threads
-from millprep.sizes import either, same_size, screw_threads, size_word, threads_meant
+from millprep.sizes import either, screw_threads, size_word, threads_meant
 
 _FINE, _COARSE = ("UNF", "BSF", "metric fine"), ("UNC", "BSW")
 _ASKED = {
-    "tap": "tapping drill", "effective": "pitch diameter", "pitch": "pitch",
-    "core": "core, full thread", "major": "major diameter", "clearance": "clearance",
-}  # fmt: skip
+    "tap": "tapping drill",
+    "effective": "pitch diameter",
+    "pitch": "pitch",
+    "core": "core, full thread",
+    "major": "major diameter",
+    "clearance": "clearance",
+}
 
 
 def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
@@ -51,8 +55,11 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
         if "in" in size or '"' in size:
             found = tuple(each for each in found if not each.series.startswith("metric"))
             inches = bag.mm("size") / 25.4
-            found = tuple(each for each in found if abs(each.major_mm / 25.4 - inches) < 1e-6
-                          or each.series == "G")  # fmt: skip
+            found = tuple(
+                each
+                for each in found
+                if each.series == "G" or abs(each.major_mm / 25.4 - inches) < 1e-6
+            )
         if bag.has("fine"):
             found = _fine(found)
         elif bag.has("coarse") and any(each.series in _COARSE for each in found):
@@ -91,9 +98,6 @@ def thread_asked(bag: Bag) -> list[Reading]:
     return found
 
 
-size_asked = thread_asked
-
-
 def percent_asked(bag: Bag) -> list[Reading]:
     """The drills for a percentage of thread."""
     percent, convention = bag.value("percent")
@@ -110,9 +114,8 @@ def clearance_asked(bag: Bag) -> list[Reading]:
     grades = ("close", "normal", "loose")
     grade = next((each for each in grades if bag.has(each)), None)
     grade = grade or ("close" if bag.has("fine") else "loose" if bag.has("coarse") else "normal")
-    plain = Bag(tuple(each for each in bag.things if not each.kinds & {"fine", "coarse"}),
-                bag.units)  # fmt: skip
-    meant = threads_of(plain, with_pitches=True)
+    pitchless = [each for each in bag.things if not each.kinds & {"fine", "coarse"}]
+    meant = threads_of(Bag(tuple(pitchless), bag.units), with_pitches=True)
     holes = [hole for each in meant if (hole := clearance_for(each)) is not None]
     if meant and not holes:
         raise WordError(
@@ -204,8 +207,3 @@ def _bought(thread: Thread, is_washer: bool) -> Reading | None:
         return None if washer is None else washer_reading(washer)
     nut = nut_for(thread)
     return None if nut is None else nut_reading(nut)
-
-
-def like_threads(text: str) -> list[str]:
-    """Designations of the size that plain words begin with."""
-    return same_size(text)

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import re
-
 from millprep.base.findings import WordError
-from millprep.base.units import Units, read_length, shown
+from millprep.base.units import Units, shown
 from millprep.lookup.bag import Bag, Thing, length_mm
 from millprep.lookup.readings import (
     Reading,
-    centre_drill_reading,
     drill_reading,
     fit_reading,
     hole_reading,
@@ -19,17 +16,20 @@ from millprep.lookup.readings import (
     thread_reading,
 )
 from millprep.lookup.tapping import nearest_of
-from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, CentreDrill, centre_drills
 from millprep.reference.drills import Drill, drill_named
 from millprep.reference.fits import HOLE_CLASSES, recommended_fits
 from millprep.reference.tables import load_table
-from millprep.sizes import nearest, read_drill
+from millprep.sizes import read_drill
 
 LARGEST_BARE = 50.0  # a bare whole number above this is a number drill sooner than a size in mm
 _MATERIAL_ROWS = {
-    "oil": "lubricant", "tap": "tap", "ream": "ream", "countersink": "countersink",
-    "carbide": "carbide drill", "pecks": "first peck",
-}  # fmt: skip
+    "oil": "lubricant",
+    "tap": "tap",
+    "ream": "ream",
+    "countersink": "countersink",
+    "carbide": "carbide drill",
+    "pecks": "first peck",
+}
 
 
 # --- drills ---------------------------------------------------------------------------------------
@@ -98,36 +98,6 @@ def drill_asked(bag: Bag) -> list[Reading]:
     return readings
 
 
-def centre_drill_asked(bag: Bag) -> list[Reading]:
-    """By number, "A2.5", "BS2" or pip; a number alone is each standard's."""
-    thing = next(each for each in bag.things if "centre drill" not in each.kinds)
-    is_number = "size" in thing.kinds and not thing.words.casefold().startswith("no. ")
-    name = str(thing.value).casefold() if is_number else thing.words.casefold()
-    listed = [drill for each in CENTRE_DRILL_STANDARDS for drill in centre_drills(each)]
-    found = [drill for drill in listed if _is_called(drill, name)] or _by_pip(listed, name)
-    if not found:
-        close = nearest(f"centre drill {name}", [each.designation for each in listed])
-        close = close or ", ".join(each.designation for each in listed[:3])
-        quoted = ", ".join(f'"{each}"' for each in close.split(", "))
-        raise WordError(f"{shown(thing.words)} is no centre drill in the tables",
-                        f"nearest: {quoted}")  # fmt: skip
-    return [centre_drill_reading(drill) for drill in found]
-
-
-def _is_called(drill: CentreDrill, name: str) -> bool:
-    own = drill.designation.removeprefix("centre drill ").casefold()
-    bare = re.sub(r"^(?:no\. |bs|a)", "", own)
-    return name.replace(" ", "") in (own.replace(" ", ""), bare)
-
-
-def _by_pip(listed: list[CentreDrill], name: str) -> list[CentreDrill]:
-    try:
-        pip_mm = float(read_length(name, "inch" if "/" in name else "mm"))
-    except WordError:
-        return []
-    return [drill for drill in listed if abs(drill.pip_mm - pip_mm) < 0.005]
-
-
 # --- fits -----------------------------------------------------------------------------------------
 
 
@@ -155,8 +125,14 @@ def fit_asked(bag: Bag) -> list[Reading]:
 def made_asked(bag: Bag) -> list[Reading]:
     """What an operation leaves: "reamed hole"."""
     word = bag.all("made")[0].words.split()[0].casefold()
-    done = {"drilled": "drill", "reamed": "ream", "tapped": "tap", "bored": "bore",
-            "counterbored": "counterbore", "countersunk": "countersink"}[word]  # fmt: skip
+    done = {
+        "drilled": "drill",
+        "reamed": "ream",
+        "tapped": "tap",
+        "bored": "bore",
+        "counterbored": "counterbore",
+        "countersunk": "countersink",
+    }[word]
     table = load_table("holes-expected")
     return [hole_reading(row, table.source) for row in table.rows if row["operation"] == done]
 

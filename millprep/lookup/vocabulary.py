@@ -42,6 +42,8 @@ SHORT_MATERIALS = dict(_phrases("materials"))
 SPOKEN = dict(sorted(_phrases("spoken"), key=lambda pair: -len(pair[0])))
 """Sizes as they are said, the longest first."""
 PHRASES = _by_phrase()
+TABLES = dict(_phrases("tables"))
+"""What words in the name of a whole table stand for."""
 FIGURES: list[list[str]] = _WORDS["figures"]["rows"]
 ANSWERS: dict[str, Any] = _WORDS["answers"]
 DRAWINGS: dict[str, str] = _WORDS["drawings"]

@@ -12,16 +12,12 @@ from typing import Any
 from millprep.base.findings import WordError
 from millprep.base.units import shown
 from millprep.lookup.readings import cite
+from millprep.lookup.vocabulary import TABLES
 from millprep.reference.drills import DRILL_SERIES, DrillSeries, drills, hole_mm
 from millprep.reference.tables import load_table, row_notes, table_names
 from millprep.reference.threads import THREAD_SERIES, ThreadSeries, threads
 
 WholeTable = dict[str, Any]
-_ALSO = {
-    "screw": "heads", "roll": "spring", "center": "centre", "nut": "nuts", "set": "grubs",
-    "speed": "materials", "tap": "threads", "hexagon": "hexagon", "whitworth": "bsw",
-    "fractional": "fraction", "iso": "metric", "jobber": "jobber", "tolerance": "limits",
-}  # fmt: skip
 _THREADS: dict[str, ThreadSeries] = {
     f"threads-{series.lower().replace(' ', '-')}": series for series in THREAD_SERIES
 }
@@ -50,7 +46,7 @@ def _stem(word: str) -> str:
 
 def _named(name: str, asked: list[str]) -> bool:
     own = {_stem(part) for part in name.split("-")}
-    return all(word in own or _stem(_ALSO.get(word, word)) in own for word in asked)
+    return all(word in own or _stem(TABLES.get(word, word)) in own for word in asked)
 
 
 def _no_table(words: str) -> WordError:

@@ -44,17 +44,6 @@ class RecommendedFit:
     source: Source
 
 
-@frozen
-class DowelPin:
-    """A parallel pin: nominal diameter, end chamfer, lengths that are made [mm]."""
-
-    diameter_mm: float
-    chamfer_mm: float
-    shortest_mm: float
-    longest_mm: float
-    source: Source
-
-
 def sources(fit_class: str) -> tuple[Source, ...]:
     """Where the limits of a class come from."""
     letter = fit_class.rstrip("0123456789")
@@ -156,19 +145,4 @@ def recommended_fits(purpose: str) -> tuple[RecommendedFit, ...]:
         RecommendedFit(row["purpose"], row["hole"], row["shaft"], row["what"], table.source)
         for row in table.rows
         if row["purpose"] == purpose
-    )
-
-
-def dowel_pins() -> tuple[DowelPin, ...]:
-    """Every parallel pin, ascending in diameter. Source: ISO 2338."""
-    table = load_table("pins-dowel")
-    return tuple(
-        DowelPin(
-            diameter_mm=float(row["diameter_mm"]),
-            chamfer_mm=float(row["chamfer_mm"]),
-            shortest_mm=float(row["shortest_mm"]),
-            longest_mm=float(row["longest_mm"]),
-            source=table.source,
-        )
-        for row in table.rows
     )

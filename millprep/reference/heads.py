@@ -11,7 +11,7 @@ from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.reference.drills import SAME_SIZE_MM
-from millprep.reference.tables import Row, Source, figure_mm, load_table, major_mm
+from millprep.reference.tables import Row, Source, figure_mm, given_mm, load_table, major_mm
 from millprep.reference.threads import Thread
 
 HeadKind = Literal[
@@ -124,7 +124,7 @@ def nut_for(thread: Thread) -> Nut | None:
     row = _row(name, thread) if name else None
     if name is None or row is None:
         return None
-    flats_mm = _given(row, "across_flats")
+    flats_mm = given_mm(row, "across_flats")
     source = load_table(name).source
     return Nut(thread, flats_mm, flats_mm * _ACROSS_CORNERS, figure_mm(row, "height"), source)
 
@@ -139,7 +139,7 @@ def washer_for(thread: Thread) -> Washer | None:
     if name is None or row is None:
         return None
     hole_mm, outside_mm, thickness_mm = (
-        _given(row, column) for column in ("hole", "outside", "thickness")
+        given_mm(row, column) for column in ("hole", "outside", "thickness")
     )
     return Washer(thread, hole_mm, outside_mm, thickness_mm, load_table(name).source)
 
@@ -158,21 +158,15 @@ def _row(name: str, thread: Thread) -> Row | None:
     return None
 
 
-def _given(row: Row, column: str) -> float:
-    value_mm = figure_mm(row, column)
-    assert value_mm is not None  # the tests hold every row of these columns
-    return value_mm
-
-
 def _head(screw: str, kind: HeadKind, row: Row, source: Source) -> Head:
     flats_mm = figure_mm(row, "across_flats")
-    diameter_mm = _given(row, "head_diameter") if flats_mm is None else flats_mm * _ACROSS_CORNERS
+    diameter_mm = given_mm(row, "head_diameter") if flats_mm is None else flats_mm * _ACROSS_CORNERS
     angle = row.get("angle_deg")
     return Head(
         screw=screw,
         kind=kind,
         head_diameter_mm=diameter_mm,
-        head_height_mm=_given(row, "head_height"),
+        head_height_mm=given_mm(row, "head_height"),
         counterbore_diameter_mm=figure_mm(row, "counterbore_diameter"),
         counterbore_depth_mm=figure_mm(row, "counterbore_depth"),
         angle_deg=None if angle is None else float(angle),

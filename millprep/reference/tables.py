@@ -155,6 +155,13 @@ def figure_mm(row: Row, column: str) -> float | None:
     return size_mm(cell) if isinstance(cell, str) else inches_to_mm(cell)
 
 
+def given_mm(row: Row, column: str) -> float:
+    """A figure that every row of its column has: the tests hold that."""
+    value_mm = figure_mm(row, column)
+    assert value_mm is not None
+    return value_mm
+
+
 def size_mm(size: str) -> float:
     """A size word of a table [mm]: the tests hold every such column."""
     inches = screw_inches(size)
@@ -165,33 +172,3 @@ def size_mm(size: str) -> float:
 def major_mm(row: Row) -> float:
     """Major diameter [mm] of the screw that a row is for, printed in mm or as a size in inches."""
     return float(row["major_mm"]) if "major_mm" in row else size_mm(row["size"])
-
-
-def sources_markdown() -> str:
-    """The page `sources.md`: each table with its document, how it was come by, what checks it."""
-    lines = [
-        "# Where the figures come from",
-        "",
-        "Every table is a file in `millprep/reference/data/`, figures as printed, in the printed",
-        'unit. "Recalled" means taken from memory of the document: compare with the document',
-        "before something depends on it. Every figure is typed a second time, in",
-        "`tests/second_typing/`: from memory or by a rule, without sight of the first, but for",
-        "what is a choice of our own. A test compares the two typings; what else a test holds it",
-        "against is said beside the table. This page is made from the tables.",
-        "",
-        "| table | document | part of it | how | held against | note |",
-        "|---|---|---|---|---|---|",
-    ]
-    tables = [load_table(name) for name in table_names()]
-    for table in tables:
-        source = table.source
-        cells = (source.document, source.table, source.how, source.checked, source.note)
-        lines.append("| " + " | ".join((table.name, *cells)) + " |")
-    lines += ["", "## Single rows", ""]
-    for table in tables:
-        lines += [f"- **{table.name}, {key}**: {note}." for key, note in row_notes(table).items()]
-    lines += ["", "## Where published tables disagree", ""]
-    lines += [
-        f"- **{each.name}**: {each.source.differs}." for each in tables if each.source.differs
-    ]
-    return "\n".join(lines) + "\n"

@@ -42,15 +42,12 @@ class Chance:
 
     share, standard_error : of parts free to shift and turn
     held_share, held_error : of parts held in place, in the same trials
-    play_wanted_mm : free play of the loosest screw with which 95 % of the free parts would go
-                     together, the plays of the others in proportion
     """
 
     share: float
     standard_error: float
     held_share: float
     held_error: float
-    play_wanted_mm: float
     trials: int
     seed: int
 
@@ -73,6 +70,11 @@ def free_play_mm(screw_mm: float, *holes_mm: float) -> float:
     One hole: the screw is fixed in the other part (tapped, pressed). Two: it passes both.
     """
     return sum(hole_mm - screw_mm for hole_mm in holes_mm) / 2
+
+
+def zone_of_square_mm(plus_or_minus_mm: float) -> float:
+    """The zone round a place that is within +/- a along both axes: through its corners."""
+    return 2 * math.hypot(plus_or_minus_mm, plus_or_minus_mm)
 
 
 def spreads_mm(
@@ -150,8 +152,7 @@ def _chance(free_mm: Floats, held_mm: Floats, play_mm: float, seed: int) -> Chan
     """The chance with that play of the loosest screw, from what each trial needs."""
     share, error = _share_of(free_mm <= play_mm)
     held_share, held_error = _share_of(held_mm <= play_mm)
-    wanted_mm = float(np.quantile(free_mm, WANTED_SHARE, method="higher"))
-    return Chance(share, error, held_share, held_error, wanted_mm, len(free_mm), seed)
+    return Chance(share, error, held_share, held_error, len(free_mm), seed)
 
 
 def _share_of(went: NDArray[np.bool_]) -> tuple[float, float]:
@@ -162,26 +163,15 @@ def _share_of(went: NDArray[np.bool_]) -> tuple[float, float]:
 
 
 def cheapest_method(
-    places_mm: ArrayLike,
-    plays_mm: ArrayLike,
-    errors_mm: Mapping[PositionMethod, float],
-    *,
-    mate: PositionMethod | None = None,
-    wanted: float = WANTED_SHARE,
-    trials: int = TRIALS,
-    seed: int = SEED,
+    places_mm: ArrayLike, plays_mm: ArrayLike, errors_mm: Mapping[PositionMethod, float]
 ) -> Cure | None:
-    """The least trouble that reaches the share for free parts; None where no method does.
-
-    In the order of `shop.POSITION_METHODS`, of those that the shop has. `mate` is how the mate is
-    made in any case; left out, it is made by the same method.
-    """
+    """The least trouble that reaches the share for free parts, both made by the one method; None
+    where no method does. In the order of `shop.POSITION_METHODS`, of those that the shop has."""
     for method in POSITION_METHODS:
         if method not in errors_mm:
             continue
-        spreads = spreads_mm(errors_mm, method, mate or method)
-        chance = chance_of(places_mm, plays_mm, *spreads, trials=trials, seed=seed)
-        if chance.share >= wanted:
+        chance = chance_of(places_mm, plays_mm, *spreads_mm(errors_mm, method, method))
+        if chance.share >= WANTED_SHARE:
             return Cure(method, chance)
     return None
 
@@ -193,10 +183,6 @@ def next_clearance(
     clear_holes: int,
     spread_mm: float,
     mate_spread_mm: float = 0.0,
-    *,
-    wanted: float = WANTED_SHARE,
-    trials: int = TRIALS,
-    seed: int = SEED,
 ) -> Cure | None:
     """The closest clearance hole above `hole_mm` that reaches the share; None where none does.
 
@@ -211,7 +197,7 @@ def next_clearance(
             continue
         play_mm = free_play_mm(thread.major_mm, *[size_mm] * clear_holes)
         plays = np.full(np.asarray(places_mm).shape[1], play_mm)
-        chance = chance_of(places_mm, plays, spread_mm, mate_spread_mm, trials=trials, seed=seed)
-        if chance.share >= wanted:
+        chance = chance_of(places_mm, plays, spread_mm, mate_spread_mm)
+        if chance.share >= WANTED_SHARE:
             return Cure(f"{grade} ({drill})", chance, size_mm)
     return None
