@@ -47,6 +47,7 @@ _BLOCK = re.compile(
     re.MULTILINE | re.DOTALL,
 )
 _MADE = re.compile(r"(<!-- made: (?P<what>[\w ]+) -->\n)(?P<body>.*?)(<!-- end -->)", re.DOTALL)
+SHOWN_OF_A_GROUP = 2  # questions at the bench
 _LINK = re.compile(r"\[[^\]]+\]\((?!https?:)(?P<target>[^)#\s]*)(?:#(?P<anchor>[^)\s]+))?\)")
 
 
@@ -184,32 +185,31 @@ def test_no_command_that_picks_lines_has_lost_them(path: Path) -> None:
 
 
 def _table_of_kinds() -> str:
-    """Every kind under the heading it has in the source, in that order."""
-    lines: list[str] = []
+    """Every kind under its heading of the source, in that order, but for those that the table of
+    dangers explains; of the text of a program its name alone: there the message says all.
+    """
+    explained = _kinds_of_dangers()
+    sections: list[tuple[str, list[str]]] = []
     for line in Path(kinds.__file__).read_text().splitlines():
         heading, kind = re.match(r"    # (.+)$", line), re.match(r'    "([a-z-]+)":', line)
         if heading:
-            title = heading[1][0].upper() + heading[1][1:]
-            lines += ["", f"### {title}", "", "| kind | what it says |", "|---|---|"]
-        elif kind:
-            lines.append(f"| `{kind[1]}` | {kinds.KINDS[kind[1]]} |")
-    return "\n".join(lines[1:]) + "\n"
+            sections.append((heading[1][0].upper() + heading[1][1:], []))
+        elif kind and kind[1] not in explained:
+            sections[-1][1].append(kind[1])
+    return "\n".join(f"### {title}\n\n{_kinds_shown(title, names)}" for title, names in sections)
 
 
-def _map_of_the_house() -> str:
-    """The first line of every module's docstring, a table a folder."""
-    folders: dict[str, list[str]] = {}
-    for path in sorted((ROOT / "millprep").rglob("*.py")):
-        words = ast.get_docstring(ast.parse(path.read_text()))
-        if words:
-            first = words.split("\n\n")[0].replace("\n", " ")
-            folder = path.parent.relative_to(ROOT).as_posix()
-            folders.setdefault(folder, []).append(f"| `{path.name}` | {first} |")
-    tables = (
-        f"**`{folder}/`**\n\n| module | |\n|---|---|\n" + "\n".join(rows) + "\n"
-        for folder, rows in sorted(folders.items())
-    )
-    return "\n".join(tables)
+def _kinds_shown(title: str, names: list[str]) -> str:
+    if title.startswith("Programs"):
+        return ", ".join(f"`{name}`" for name in names) + ".\n"
+    rows = "".join(f"| `{name}` | {kinds.KINDS[name]} |\n" for name in names)
+    return f"| kind | what it says |\n|---|---|\n{rows}"
+
+
+def _kinds_of_dangers() -> set[str]:
+    page = (ROOT / "docs" / "findings.md").read_text()
+    table = page.split("## How bad each danger is")[1].split("\n## ")[0]
+    return set(re.findall(r"`([a-z0-9-]+)`", table)) & set(kinds.KINDS)
 
 
 def _table_of_bounds() -> str:
@@ -281,32 +281,23 @@ def _table_of_names() -> str:
     )
 
 
-def _table_of_questions() -> str:
-    """Every slot of every sheet, and what the witness asks of it."""
-    lines = [
-        f"| {slug.split(' {')[0]} | {'; '.join(_asked(*pair) for pair in asked.items())} |\n"
-        for slug, asked in all_questions().items()
-        if asked
-    ]
-    return "".join(
-        ["| sentence or row | each slot, and what it is held against |\n|---|---|\n", *lines]
-    )
-
-
-def _asked(slot: str, question: str) -> str:
-    said = f'says "{question[2:]}"' if question.startswith("= ") else question
-    return f"*{slot.removeprefix('_')}*: {said}"
+def _table_of_what_is_not_compared() -> str:
+    """Every reason for which the witness asks nothing of a slot, with the sentences it is of."""
+    why: dict[str, list[str]] = {}
+    for slug, asked in all_questions().items():
+        for question in asked.values():
+            if question.startswith("not compared: "):
+                why.setdefault(question.removeprefix("not compared: "), []).append(slug)
+    rows = (f"| {reason} | {', '.join(dict.fromkeys(of))} |\n" for reason, of in why.items())
+    return "| why | sentence or row |\n|---|---|\n" + "".join(rows)
 
 
 def _table_of_bench_questions() -> str:
-    """Every question of the list with the first line of its answer, by source."""
+    """The first questions of each group of the list, with the first line of their answers."""
     groups = tomllib.loads((ROOT / "tests" / "bench_questions.toml").read_text())["group"]
-    head = "| question | answer |\n|---|---|\n"
-    return "\n".join(
-        f"**{group['source']}**\n\n{head}"
-        + "".join(f"| `{ask}` | {_first_line(ask)} |\n" for ask, _ in group["questions"])
-        for group in groups
-    )
+    shown = (ask for group in groups for ask, _ in group["questions"][:SHOWN_OF_A_GROUP])
+    rows = "".join(f"| `{ask}` | {_first_line(ask)} |\n" for ask in shown)
+    return f"| question | answer |\n|---|---|\n{rows}"
 
 
 def _first_line(ask: str) -> str:
@@ -315,11 +306,10 @@ def _first_line(ask: str) -> str:
 
 MADE = {
     "bench questions": _table_of_bench_questions,
-    "questions": _table_of_questions,
+    "not compared": _table_of_what_is_not_compared,
     "bounds": _table_of_bounds,
     "codes": _table_of_codes,
     "kinds of findings": _table_of_kinds,
-    "map of the house": _map_of_the_house,
     "public names": _table_of_names,
 }
 
@@ -335,8 +325,10 @@ def test_made_tables_are_in_step(path: Path) -> None:
 
 def test_every_kind_is_on_the_page() -> None:
     page = (ROOT / "docs" / "findings.md").read_text().split("## The kinds")[1]
-    shown = re.findall(r"^\| `([a-z-]+)` \|", page, re.MULTILINE)
-    assert shown == list(kinds.KINDS)
+    shown = re.findall(r"^\| `([a-z-]+)` \||`([a-z-]+)`[,.]", page, re.MULTILINE)
+    listed = [row or name for row, name in shown]
+    explained = _kinds_of_dangers()
+    assert listed == [kind for kind in kinds.KINDS if kind not in explained]
 
 
 def _name_only(value: object) -> str:

@@ -104,32 +104,37 @@ def test_inches_are_converted_exactly() -> None:
 
 def sources_markdown() -> str:
     """The page `sources.md`: each table with its document, how it was come by, what checks it."""
-    lines = [
-        "# Where the figures come from",
-        "",
-        "Every table is a file in `millprep/reference/data/`, figures as printed, in the printed",
-        'unit. "Recalled" means taken from memory of the document: compare with the document',
-        "before something depends on it. Every figure is typed a second time, in",
-        "`tests/second_typing/`: from memory or by a rule, without sight of the first, but for",
-        "what is a choice of our own. A test compares the two typings; what else a test holds it",
-        "against is said beside the table. This page is made from the tables.",
-        "",
-        "| table | document | part of it | how | held against | note |",
-        "|---|---|---|---|---|---|",
-    ]
     tables = [load_table(name) for name in table_names()]
-    for table in tables:
-        source = table.source
-        cells = (source.document, source.table, source.how, source.checked, source.note)
-        lines.append("| " + " | ".join((table.name, *cells)) + " |")
-    lines += ["", "## Single rows", ""]
-    for table in tables:
-        lines += [f"- **{table.name}, {key}**: {note}." for key, note in row_notes(table).items()]
-    lines += ["", "## Where published tables disagree", ""]
-    lines += [
-        f"- **{each.name}**: {each.source.differs}." for each in tables if each.source.differs
-    ]
-    return "\n".join(lines) + "\n"
+    rows = "".join(
+        f"| {table.name} | {', '.join(filter(None, (table.source.document, table.source.table)))} "
+        f"| {table.source.how} | {table.source.checked} |\n"
+        for table in tables
+    )
+    singles = "".join(
+        f"- **{table.name}, {key}**: {note}.\n"
+        for table in tables
+        for key, note in row_notes(table).items()
+    )
+    disagreements = "".join(
+        f"- **{table.name}**: {table.source.differs}.\n" for table in tables if table.source.differs
+    )
+    return f"""# Where the figures come from
+
+Every table is a file in `millprep/reference/data/`, figures as printed, in the printed unit.
+"Recalled" is from memory of the document: compare with the document before something depends on
+it. Every figure is typed a second time in `tests/second_typing/`, from memory or by a rule, without
+sight of the first, but for what is a choice of our own; a test compares the two. `millprep lookup
+TABLE` prints a table with its note. This page is made from the tables.
+
+| table | document, part of it | how | held against |
+|---|---|---|---|
+{rows}
+## Single rows
+
+{singles}
+## Where published tables disagree
+
+{disagreements}"""
 
 
 def test_the_page_of_sources_is_in_step_with_the_tables() -> None:

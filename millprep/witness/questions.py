@@ -8,7 +8,7 @@ A file of `coverage` has the templates of that of its name in `base/templates`, 
     sizes: not compared: why        the reason
 
 `tests/test_slots_asked.py` wants every slot to be here, and changes each in turn to see that the
-witness stops it; docs/developers/how-it-is-checked.md prints it.
+witness stops it; docs/developers/how-it-is-checked.md prints the reasons.
 """
 
 from __future__ import annotations
