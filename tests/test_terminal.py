@@ -96,6 +96,14 @@ def test_help_fits_the_terminal(columns: int, command: str) -> None:
     assert max(map(len, shown.splitlines())) <= columns
 
 
+@pytest.mark.parametrize(("columns", "is_told"), [(60, True), (79, True), (80, False)])
+def test_a_window_too_narrow_for_a_sheet_is_told(folder: Path, columns: int, is_told: bool) -> None:
+    shown = on_terminal(columns, "listing", "flywheel.toml")
+    told = f"the sheet is 80 columns wide, this window {columns}:\nwiden it, or add -o sheet.html\n"
+    assert (told in shown) is is_told
+    assert "columns wide" not in millprep("listing", "flywheel.toml").err
+
+
 def test_findings_stand_apart_the_worst_first_each_in_its_colour(folder: Path) -> None:
     shown = on_terminal(80, "check", "faulty.toml")
     found = [block for block in shown.split("\n\n") if "faulty.toml" in block]

@@ -21,7 +21,7 @@ from millprep.base.findings import (
 from millprep.base.marks import sealed
 from millprep.base.plain_text import clean, counted, json_text
 from millprep.base.records import frozen
-from millprep.cli.terminal import shown
+from millprep.cli.terminal import SHEET_WIDTH, shown, width
 
 if TYPE_CHECKING:
     from millprep.base.units import Units
@@ -175,6 +175,8 @@ def hand_over(
         print(json_text(findings_object(handed.findings)), end="")
     if handed.data is not None:
         emit(handed.data, output, force=out.force)
+        if form == "text" and output is None:
+            say_where_too_narrow()
     if checked is not None:
         is_made = handed.data is not None and output is None
         print_beside(handed.findings, checked, "made; " if is_made else "")
@@ -184,6 +186,13 @@ def hand_over(
         print(f"no {called}: see the stops above", file=sys.stderr)
         return 1
     return 0
+
+
+def say_where_too_narrow() -> None:
+    """A sheet has its one form, which a narrower terminal breaks at its edge: what to do then."""
+    if sys.stdout.isatty() and (columns := width(sys.stdout)) < SHEET_WIDTH:
+        said = f"the sheet is {SHEET_WIDTH} columns wide, this window {columns}"
+        print(f"{said}:\nwiden it, or add -o sheet.html", file=sys.stderr)
 
 
 def refused(error: MillprepError | WordError, data_format: str | None) -> int:

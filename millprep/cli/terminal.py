@@ -14,6 +14,7 @@ _COLOURS = {"stop": "1;31", "warning": "1;33", "note": "1;36"}
 """Bold red, yellow and cyan (ECMA-48, select graphic rendition)."""
 _LEAST_WIDTH = 40
 _WIDTH = 80  # where the terminal does not say
+SHEET_WIDTH = 80
 
 
 def shown(findings: Iterable[Finding], stream: TextIO | None = None) -> str:
