@@ -324,7 +324,7 @@ def test_made_tables_are_in_step(path: Path) -> None:
 
 
 def test_every_kind_is_on_the_page() -> None:
-    page = (ROOT / "docs" / "findings.md").read_text().split("## The kinds")[1]
+    page = (ROOT / "docs" / "findings.md").read_text().split("<!-- made: kinds of findings -->")[1]
     shown = re.findall(r"^\| `([a-z-]+)` \||`([a-z-]+)`[,.]", page, re.MULTILINE)
     listed = [row or name for row, name in shown]
     explained = _kinds_of_dangers()
@@ -391,6 +391,17 @@ def test_links_lead_somewhere(path: Path) -> None:
         assert target.exists(), f"{path.name}: {match['target']} does not exist"
         if match["anchor"]:
             assert match["anchor"] in _anchors(target), f"{path.name}: no {match['anchor']}"
+
+
+def test_the_readme_leads_to_every_page() -> None:
+    """Those of docs/developers from DEVELOPERS.md, or from a page that a user reads."""
+    led_to = {
+        (path.parent / match["target"]).resolve()
+        for path in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md"))
+        for match in _LINK.finditer(path.read_text())
+        if path.parent == ROOT or "developers/" in match["target"]
+    }
+    assert {*PAGES} - led_to <= {ROOT / "README.md"}
 
 
 @pytest.mark.parametrize("path", PAGES, ids=lambda path: path.stem)
