@@ -104,6 +104,13 @@ def test_a_window_too_narrow_for_a_sheet_is_told(folder: Path, columns: int, is_
     assert "columns wide" not in millprep("listing", "flywheel.toml").err
 
 
+def test_what_is_said_of_a_program_is_folded(folder: Path) -> None:
+    shown = on_terminal(60, "program", "flywheel.toml", "-o", "fly.nc")
+    told = shown[shown.index("fly.nc: written") :]
+    assert max(map(len, told.splitlines())) <= 60
+    assert "nothing found in what was checked." in " ".join(told.split())
+
+
 def test_findings_stand_apart_the_worst_first_each_in_its_colour(folder: Path) -> None:
     shown = on_terminal(80, "check", "faulty.toml")
     found = [block for block in shown.split("\n\n") if "faulty.toml" in block]

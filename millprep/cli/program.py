@@ -130,15 +130,20 @@ def _tell(made: Programs, checked: Checked, *, kept_back: bool) -> None:
 
 def _say(files: Sequence[Program], changed: Collection[Path], *, is_proving: bool) -> None:
     """What was written, and what it is worth."""
+    lines: list[str] = []
     for one in files:
-        print(clean(_sentence(one, one.path in changed)))
+        lines.append(clean(_sentence(one, one.path in changed)))
         if one.card_path is not None:
-            print(clean(f"{one.card_path}: its tools and what each stop asks for"))
-    print("Read back, dry-run and compared with the part: nothing found in what was checked.")
+            lines.append(clean(f"{one.card_path}: its tools and what each stop asks for"))
+    lines.append(
+        "Read back, dry-run and compared with the part: nothing found in what was checked."
+    )
     if is_proving:
-        print("Hand on the stop all the same: it is as high as zero and tools are right.")
+        lines.append("Hand on the stop all the same: it is as high as zero and tools are right.")
     else:
-        print("A dry run is not an air cut: run it above the work first, hand on the stop.")
+        lines.append("A dry run is not an air cut: run it above the work first, hand on the stop.")
+    for line in lines:
+        print(folded(line, sys.stdout))
 
 
 def _of_dry_run(notes: Sequence[Finding], checked: Checked) -> str:

@@ -52,6 +52,11 @@ def wrapped(text: str, columns: int) -> str:
     )
 
 
+def folded(text: str, stream: TextIO) -> str:
+    """A line as it is, but on a terminal folded to its width."""
+    return wrapped(text, width(stream)) if stream.isatty() else text
+
+
 def coloured(text: str, stream: TextIO) -> str:
     """The finding with its severity in bold and colour, where the terminal may have colours."""
     if os.environ.get("NO_COLOR") or os.environ.get("TERM", "dumb") == "dumb":
