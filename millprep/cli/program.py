@@ -22,6 +22,7 @@ from millprep.cli.common import (
     print_beside,
     refuse_folder,
 )
+from millprep.cli.terminal import folded
 from millprep.proven.preparation import length_mm
 from millprep.proven.program import Partial, Program, Programs, programs
 from millprep.proven.scope_said import ScopeSaid
@@ -135,13 +136,12 @@ def _say(files: Sequence[Program], changed: Collection[Path], *, is_proving: boo
         lines.append(clean(_sentence(one, one.path in changed)))
         if one.card_path is not None:
             lines.append(clean(f"{one.card_path}: its tools and what each stop asks for"))
-    lines.append(
-        "Read back, dry-run and compared with the part: nothing found in what was checked."
-    )
-    if is_proving:
-        lines.append("Hand on the stop all the same: it is as high as zero and tools are right.")
-    else:
-        lines.append("A dry run is not an air cut: run it above the work first, hand on the stop.")
+    lines += [
+        "Read back, dry-run and compared with the part: nothing found in what was checked.",
+        "Hand on the stop all the same: it is as high as zero and tools are right."
+        if is_proving
+        else "A dry run is not an air cut: run it above the work first, hand on the stop.",
+    ]
     for line in lines:
         print(folded(line, sys.stdout))
 
