@@ -393,6 +393,19 @@ def test_links_lead_somewhere(path: Path) -> None:
             assert match["anchor"] in _anchors(target), f"{path.name}: no {match['anchor']}"
 
 
+def test_the_files_that_developers_are_sent_to_are_there() -> None:
+    page = (ROOT / "DEVELOPERS.md").read_text()
+    named = set(re.findall(r"`((?:[\w.]+/)+(?:\w+\.\w+)?)`", page))
+    assert len(named) > 50
+    assert not {name for name in named if not (ROOT / "millprep" / name).exists()} - {
+        name for name in named if (ROOT / name).exists()
+    }
+
+
+def test_the_page_for_developers_is_short() -> None:
+    assert (ROOT / "DEVELOPERS.md").stat().st_size <= 12 * 1024
+
+
 def test_the_readme_leads_to_every_page() -> None:
     """Those of docs/developers from DEVELOPERS.md, or from a page that a user reads."""
     led_to = {
