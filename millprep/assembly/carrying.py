@@ -25,7 +25,6 @@ from millprep.assembly.stack_part import (
     high_stock,
     in_turn,
     mark_of,
-    point_of,
     refuse_stopped,
     shift_mm,
     strapped_over,
@@ -44,7 +43,7 @@ from millprep.planning.drawer import drill_asked, pointed_for
 from millprep.planning.leaving import bare
 from millprep.planning.making import widest_spot_mm
 from millprep.reference.materials import material_named
-from millprep.setting.setups import outward
+from millprep.setting.setups import outward, point_of
 
 _PARALLEL = 0.999
 _SAME_OUTLINE_MM = 0.5

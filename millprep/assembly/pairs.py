@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import permutations, product
+from itertools import product
 from typing import TypeAlias
 
 import numpy as np
@@ -20,6 +20,7 @@ from millprep.base.plain_text import some
 from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, Pair
 from millprep.model.part import Hole, Part, Point
+from millprep.setting.own_mirror import ways_of_hand
 from millprep.setting.setups import outward
 
 SAME_MM = 0.02
@@ -77,7 +78,7 @@ def _fewest_odd(one: Part, other: Part, hand: int) -> tuple[list[str], list[str]
     sizes = np.array(one.stock.size_mm), np.array(other.stock.size_mm)
     some = one.holes[:: max(len(one.holes) // _SAMPLE, 1)]
     ranked: list[tuple[int, Floats]] = []
-    for axes in _ways(hand):
+    for axes in ways_of_hand(hand):
         if np.abs(np.abs(axes) @ sizes[0] - sizes[1]).max() <= SAME_MM:
             lost = len(_odd(one, other, axes, some, there)[0])
             ranked += [(lost, axes)] if lost < len(some) else []
@@ -94,16 +95,6 @@ def _by_place(part: Part) -> Placed:
         for key in _keys(hole, hole.centre_mm, outward(hole.face), 0.0):
             placed.setdefault(key, []).append((hole.name, hole.centre_mm))
     return placed
-
-
-def _ways(hand: int) -> Iterator[Floats]:
-    """(3, 3) the turns of a block onto its axes, or (-1) those with a looking glass."""
-    for order in permutations(range(3)):
-        for signs in product((1.0, -1.0), repeat=3):
-            axes = np.zeros((3, 3))
-            axes[range(3), order] = signs
-            if round(float(np.linalg.det(axes))) == hand:
-                yield axes
 
 
 def _odd(

@@ -38,7 +38,7 @@ from millprep.model.part import (
 )
 from millprep.reference.heads import head_for, nut_for
 from millprep.reference.materials import material_named
-from millprep.setting.setups import default_towards_you, outward, setup_of
+from millprep.setting.setups import default_towards_you, outward, point_of, setup_of
 
 SCRAP = "scrap block"
 _SCRAP_MATERIAL = "aluminium"
@@ -164,7 +164,7 @@ def _hole(row: Stacked, bore: Bored, top: Part) -> Hole:
         group=bore.table.name,
         member=first.member if bore.name != bore.table.name else None,
         face=row.face,
-        centre_mm=(float(centre[0]), float(centre[1]), float(centre[2])),
+        centre_mm=point_of(centre),
         depth_mm=last.to_mm,
         is_through=all(hole.is_through for hole in own),
         mouth=Mouth(),
@@ -305,7 +305,3 @@ def _boxes(
         corners = np.array([seat - half, seat + half + out * out_mm, seat - half + out * out_mm])
         low, high = corners.min(axis=0), corners.max(axis=0)
         yield Proud(what, point_of(low), point_of(high))
-
-
-def point_of(values: Floats) -> Point:
-    return float(values[0]), float(values[1]), float(values[2])

@@ -163,7 +163,7 @@ class Length:
         elif places == "exact":
             figure = f"{round(value, 4) + 0.0:g}" if is_inch else f"{value:g}"
         else:
-            figure = f"{value:{sign}.{int(places or 2) + is_inch}f}"
+            figure = f"{value:{sign}z.{int(places or 2) + is_inch}f}"
         return figure if how.endswith("bare") else f"{figure} {'in' if is_inch else 'mm'}"
 
 

@@ -236,13 +236,11 @@ def _corners(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
 
 
 def _inwards(part: Part, unit: tuple[Hole, ...], axes: tuple[int, ...]) -> tuple[Point, ...]:
-    ways = []
-    for hole in unit:
-        way = [0.0, 0.0, 0.0]
-        for axis in axes:
-            way[axis] = 1.0 if hole.centre_mm[axis] < part.stock.size_mm[axis] / 2 else -1.0
-        ways.append((way[0], way[1], way[2]))
-    return tuple(ways)
+    def way(hole: Hole, axis: int) -> float:
+        is_low = hole.centre_mm[axis] < part.stock.size_mm[axis] / 2
+        return (1.0 if is_low else -1.0) if axis in axes else 0.0
+
+    return tuple((way(hole, 0), way(hole, 1), way(hole, 2)) for hole in unit)
 
 
 def depths(part: Part, hole: Hole) -> Iterator[Candidate]:

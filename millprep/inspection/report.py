@@ -14,7 +14,7 @@ import numpy as np
 from millprep.base.findings import Finding, Severity, worst_first
 from millprep.base.plain_text import some
 from millprep.base.records import frozen
-from millprep.base.units import Units
+from millprep.base.units import Length, Units
 from millprep.inspection import Check, Inspection
 from millprep.inspection.judging import Judged
 from millprep.inspection.limits import USUAL, Decision, Limits
@@ -43,12 +43,10 @@ class Words:
     units: Units
 
     def length(self, value_mm: float) -> str:
-        if self.units == "inch":
-            return f"{value_mm / 25.4:.4f} in"
-        return f"{value_mm:.3f} mm"
+        return f"{Length(value_mm, self.units):3}"
 
     def signed(self, value_mm: float) -> str:
-        return ("+" if value_mm >= 0 else "") + self.length(value_mm)
+        return f"{Length(value_mm, self.units):+3}"
 
     def limits(self, limits: Limits) -> str:
         ends = [self.length(e) for e in (limits.least_mm, limits.greatest_mm) if e is not None]

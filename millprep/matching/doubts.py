@@ -16,11 +16,11 @@ from millprep.checks import run_checks, told_once, with_cures
 from millprep.matching.match import Match, MatchedHole, Wishes
 from millprep.matching.measured_places import Place
 from millprep.matching.slip_words import listed, shop_figures
-from millprep.model.part import Hole, Part
+from millprep.model.part import Hole, Part, Point
 from millprep.model.scene import Box
 from millprep.model.shop import Shop
 from millprep.planning import make_plan
-from millprep.setting.setups import Setup, stock_of
+from millprep.setting.setups import Setup, point_of, stock_of
 from millprep.sums.fitting import Floats, hand_difference_mm
 
 _MOST_CHECKED = 2_000  # holes, for the checks are run twice
@@ -258,8 +258,7 @@ def _drilled_so(match: Match, moved: dict[str, MatchedHole]) -> Part:
     return replace(match.part, holes=tuple(holes))
 
 
-def _centre(setup: Setup, hole: Hole, place: Place) -> tuple[float, float, float]:
+def _centre(setup: Setup, hole: Hole, place: Place) -> Point:
     """Part axes of a place in setup axes, on the hole's own face."""
     z = float(setup.from_part(np.array(hole.centre_mm)[:, None])[2, 0])
-    centre = setup.to_part(np.array([place[0], place[1], z])[:, None])[:, 0]
-    return float(centre[0]), float(centre[1]), float(centre[2])
+    return point_of(setup.to_part(np.array([*place, z])[:, None])[:, 0])

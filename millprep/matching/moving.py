@@ -19,7 +19,7 @@ from millprep.matching.measured_places import Place, is_made_in
 from millprep.model.measured import AsMeasured, Measured, Moved
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
-from millprep.setting.setups import Setup
+from millprep.setting.setups import Setup, point_of
 
 MOST_MOVED_MM = 0.5
 _LEAST_MOVED_MM = 0.0005  # under which it stays where it is: the finest figure of a sheet
@@ -103,8 +103,7 @@ def _moved(hole: Hole, setup: Setup, step: Moved | None) -> Hole:
     if step is None:
         return hole
     moved = setup.rotation.T @ np.array([step.x_mm, step.y_mm, 0.0]) + np.array(hole.centre_mm)
-    x, y, z = (float(value) for value in moved)
-    return replace(hole, centre_mm=(x, y, z))
+    return replace(hole, centre_mm=point_of(moved))
 
 
 def _told(part: Part, said: AsMeasured) -> Iterator[Finding]:

@@ -10,7 +10,7 @@ from math import hypot
 
 from millprep.base.plain_text import some
 from millprep.base.records import frozen
-from millprep.base.units import Units, in_units
+from millprep.base.units import Length, Units, in_units
 from millprep.model.shop import Shop
 from millprep.sums.fitting import Fit, Floats
 
@@ -51,11 +51,7 @@ class ShopFigures:
 
     def figure(self, value_mm: float) -> str:
         """A length in a sentence."""
-        decimals = 4 if self.units == "inch" else 3
-        text = f"{in_units(value_mm, self.units):.{decimals}f}"
-        return (
-            f"{text if float(text) else text.lstrip('-')} {'in' if self.units == 'inch' else 'mm'}"
-        )
+        return f"{Length(value_mm, self.units):3}"
 
     def signed(self, value_mm: float, axis: str) -> str:
         """The axis and a length along it, with the sign that the readout gives it."""

@@ -10,13 +10,14 @@ import math
 
 import numpy as np
 
-from millprep.base.units import MM_PER_INCH
+from millprep.base.units import Length
 from millprep.model.scene import Disc
 from millprep.model.tools import Cutter
 from millprep.planning.plan import Operation, Plan, SetupPlan
 from millprep.setting.fixtures import clamped_scene
 
 _SLACK_MM = 1e-6
+_PLACES = 41  # of the net, along either side
 Reason = tuple[str, str]
 """(why, what to do)"""
 
@@ -70,7 +71,7 @@ def _beyond_across(
         if beyond > _SLACK_MM:
             return (
                 f"{offset} lies so that {letter} of setup {number} goes "
-                f"{_shown(plan, beyond)} beyond its travel",
+                f"{Length(beyond, plan.part.units):1} beyond its travel",
                 f"clamp the work elsewhere, and list where {offset} is then",
             )
     if place is not None:
@@ -105,17 +106,9 @@ def _beyond_height(plan: Plan, setup_plan: SetupPlan) -> Reason | None:
         return None
     return (
         f"between the clear height and {worst.hole.name} in setup {number} Z would have to move "
-        f"{_shown(plan, lacking)} more than it can",
+        f"{Length(lacking, plan.part.units):1} more than it can",
         "take lower clamps, or drill it from the listing",
     )
-
-
-def _shown(plan: Plan, length_mm: float) -> str:
-    is_inch = plan.part.units == "inch"
-    return f"{length_mm / MM_PER_INCH:.2f} in" if is_inch else f"{length_mm:.1f} mm"
-
-
-_PLACES = 41  # along either side
 
 
 def clear_place_mm(plan: Plan, setup_plan: SetupPlan) -> tuple[float, float]:

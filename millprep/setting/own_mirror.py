@@ -43,12 +43,19 @@ def has_no_hand(part: Part) -> bool:
 
 def _of_block(size_mm: Point) -> Iterator[Floats]:
     """(3, 3) ways to lay a block on itself that turn a right hand into a left one."""
-    for axes, signs in product(permutations(range(3)), product((1.0, -1.0), repeat=3)):
-        glass = np.zeros((3, 3))
-        glass[range(3), axes] = signs
-        is_glass = np.linalg.det(glass) < 0
-        if is_glass and all(abs(size_mm[axes[i]] - size_mm[i]) <= SAME_MM for i in range(3)):
+    sizes = np.array(size_mm)
+    for glass in ways_of_hand(-1):
+        if np.abs(np.abs(glass) @ sizes - sizes).max() <= SAME_MM:
             yield glass
+
+
+def ways_of_hand(hand: int) -> Iterator[Floats]:
+    """(3, 3) the turns of a block onto its axes, or (-1) those with a looking glass."""
+    for order, signs in product(permutations(range(3)), product((1.0, -1.0), repeat=3)):
+        axes = np.zeros((3, 3))
+        axes[range(3), order] = signs
+        if round(float(np.linalg.det(axes))) == hand:
+            yield axes
 
 
 def _of_disc(seen: list[Seen], axis: int) -> Iterator[Floats]:

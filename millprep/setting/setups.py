@@ -235,8 +235,8 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
         zero_y,
         rotation,
         zero,
-        _point(low),
-        _point(high),
+        point_of(low),
+        point_of(high),
         request,
         frozenset(hole.name for hole in part.holes if face in hole.worked_from),
         tuple(_turned(one, rotation, zero) for one in part.proud),
@@ -246,10 +246,11 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
 def _turned(one: Proud, rotation: Floats, zero_mm: Floats) -> ObstacleRequest:
     """What stands proud of a stack, in setup axes."""
     corners = rotation @ (np.array([one.low_mm, one.high_mm]).T - zero_mm[:, None]) + 0.0
-    return ObstacleRequest(one.name, _point(corners.min(axis=1)), _point(corners.max(axis=1)))
+    return ObstacleRequest(one.name, point_of(corners.min(axis=1)), point_of(corners.max(axis=1)))
 
 
-def _point(values: Floats) -> Point:
+def point_of(values: Floats) -> Point:
+    """(3,) as a point."""
     return float(values[0]), float(values[1]), float(values[2])
 
 
@@ -327,9 +328,9 @@ def _drilled(part: Part, hole: Hole, face: Face, setup: Setup) -> list[Drilled]:
     start[FACE_AXIS[face]] = part.stock.face_at_mm(face)
     ends = np.array([start, *(start - outward(face) * depth for _, depth in rooms)]).T
     placed = setup.from_part(ends)
-    first = _point(placed[:, 0])
+    first = point_of(placed[:, 0])
     return [
-        Drilled(first, _point(placed[:, column]), diameter)
+        Drilled(first, point_of(placed[:, column]), diameter)
         for column, (diameter, _) in enumerate(rooms, 1)
     ]
 
