@@ -1,8 +1,8 @@
 """The figures by which the rooms between a part and its sheets decide, against a second typing.
 
 Many decide where no part of these tests comes near, and a digit that slips there would spoil a part
-in the shop and none here. `figures_of_practice.toml` has them by module; every figure with a decimal
-point that has a name of its own is to be in it.
+in the shop and none here. `figures_of_practice.toml` has them by module; every figure with a
+decimal point that has a name of its own is to be in it.
 """
 
 from __future__ import annotations
@@ -65,6 +65,5 @@ def test_a_figure_is_what_was_typed_again(name: str) -> None:
 
 
 def test_a_figure_that_slips_is_seen() -> None:
-    assert dict(
-        figures_of("NEAR_MM = 0.5\nLOW, HIGH = 0.2, 0.4\nMOST = 40\n_SAME_MM = 1e-6\n")
-    ) == {"NEAR_MM": 0.5, "LOW": 0.2, "HIGH": 0.4}
+    source = "NEAR_MM = 0.5\nLOW, HIGH = 0.2, 0.4\nMOST = 40\n_SAME_MM = 1e-6\n"
+    assert dict(figures_of(source)) == {"NEAR_MM": 0.5, "LOW": 0.2, "HIGH": 0.4}
