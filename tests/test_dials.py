@@ -176,6 +176,13 @@ def test_a_place_half_a_division_off_zero_is_come_up_to_by_whole_divisions(
         (1.27, 125, "0.01 mm, as on a screw of 1.25 mm"),
         (5.08, 250, "0.02 mm, as on a screw of 5 mm"),
         (5.08, 100, "0.05 mm, as on a screw of 5 mm"),
+        (2.54, 250, "0.01 mm, as on a screw of 2.5 mm"),
+        (2.5, 101, ""),
+        # under 0.2 % off it is that screw, over 2.5 % it is another
+        (2.54 * 0.999, 100, ""),
+        (2.54 * 0.997, 100, "0.001 in, as on a screw of 0.1 in"),
+        (2.54 * 0.976, 100, "0.001 in, as on a screw of 0.1 in"),
+        (2.54 * 0.974, 100, ""),
     ],
 )
 def test_rings_that_may_be_marked_in_the_other_unit(

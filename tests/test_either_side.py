@@ -13,9 +13,9 @@ from jobs import plan_of, shop_of
 from millprep.base.records import replace
 from millprep.model.kinds import CLEAR, REAM, TAP
 from millprep.model.part import Hole, Opened, Recess
-from millprep.model.shop import Control
-from millprep.model.tools import EndMill
-from millprep.planning.depths import least_floor_mm
+from millprep.model.shop import Cabinet, Control
+from millprep.model.tools import Drill, EndMill
+from millprep.planning.depths import Reach, least_floor_mm
 from millprep.planning.drawer import recess_cutter
 from millprep.planning.helical import (
     arc_code,
@@ -25,9 +25,12 @@ from millprep.planning.helical import (
     tolerance_mm,
     why_no_helix,
 )
-from millprep.planning.pilots import wants_pilot
+from millprep.planning.making import passes_of
+from millprep.planning.pilots import Piloted, pilots_for, wants_pilot
 from millprep.planning.program_travel import beyond_travel, clear_place_mm, most_raised_mm
 from millprep.planning.sides import breaking_wall_mm
+from millprep.reference.cutters import boring_cuts_mm
+from millprep.reference.materials import material_named
 
 DRILLED = '[[hole]]\nname = "a"\ndrill = 6\nspot = false\nat = [30, 20]\ndepth = 10\n'
 HIGH_AND_LOW = """
@@ -217,3 +220,86 @@ def test_a_pilot_is_wanted(drill: float, deep: float, is_through: bool, is_wante
     cabinet = replace(shop_of().cabinet, pilot_from_mm=20.0)
     hole = a_hole(depth_mm=deep, is_through=is_through)
     assert wants_pilot(hole, drill, cabinet) == is_wanted
+
+
+# A mill that is dead in the middle, 0.3 of 10 or 3, clears what is drilled where the dead middle
+# goes round on no more: pass - 10 + 3. In the solid it goes round wider than 3 across.
+@pytest.mark.parametrize(
+    ("drilled_mm", "to_mm", "is_open", "is_steep"),
+    [
+        (0.0, 16.0, True, False),  # from the solid: a degree down
+        (8.7, 16.0, True, True),  # 0.2 left all round: 15.6 round it, 8.6 across
+        (8.5, 16.0, True, False),
+        (9.0, 16.0, False, False),  # the drilled hole ends above the floor
+    ],
+)
+def test_a_mill_that_is_dead_in_the_middle_goes_down_as_that_lets_it(
+    drilled_mm: float, to_mm: float, is_open: bool, is_steep: bool
+) -> None:
+    mill = EndMill("10 mm", 10.0)
+    helix = helix_of(mill, to_mm, drilled_mm, 10.0, is_open=is_open)
+    assert helix is not None
+    round_mm = math.pi * (helix.rough_mm[0] - 10)
+    slope_deg = math.degrees(math.atan(helix.turn_mm[0] / round_mm))
+    assert (1.0 < slope_deg <= 3.0) == is_steep
+
+
+def drills(*sizes: float) -> Cabinet:
+    """A drawer of drills that are long enough."""
+    made = tuple(
+        Drill(f"{size:g} mm", size, point_angle_deg=118.0, flute_mm=150.0) for size in sizes
+    )
+    return replace(shop_of().cabinet, drills=made)
+
+
+# For a drill of 12.5: a quarter of it, 3.1, is best; from a fifth to two fifths, 2.5 to 5, one that
+# is wanted anyway does, and so does any up to 0.6, 7.5, where there is none better.
+@pytest.mark.parametrize(
+    ("owned", "used", "pilot"),
+    [
+        ((3.0, 5.0), (), 3.0),
+        ((3.0, 5.0), (5.0,), 5.0),
+        ((3.0, 5.1), (5.1,), 3.0),
+        ((2.5, 3.0), (2.5,), 2.5),
+        ((2.4, 3.0), (2.4,), 3.0),
+        ((7.5,), (), 7.5),
+        ((7.6,), (), None),
+        ((2.4,), (), None),
+        ((3.1, 3.25), (), 3.1),
+        ((3.1, 3.2), (3.2,), 3.2),
+    ],
+)
+def test_the_pilot_of_a_drill(
+    owned: tuple[float, ...], used: tuple[float, ...], pilot: float | None
+) -> None:
+    found = pilots_for(drills(*owned, 12.5), [Piloted(12.5, Reach(20.0, 23.8))], {12.5, *used})
+    assert {drill: tool.diameter_mm for drill, tool in found.items()} == (
+        {} if pilot is None else {12.5: pilot}
+    )
+
+
+@pytest.mark.parametrize(("flute", "has_pilot"), [(26.7, False), (26.8, True)])
+def test_a_pilot_keeps_a_diameter_of_flute_for_the_chips(flute: float, has_pilot: bool) -> None:
+    """23.8 deep with 3 to spare."""
+    cabinet = drills(3.0, 12.5)
+    short = replace(cabinet, drills=(replace(cabinet.drills[0], flute_mm=flute), cabinet.drills[1]))
+    assert bool(pilots_for(short, [Piloted(12.5, Reach(20.0, 23.8))], {12.5})) == has_pilot
+
+
+# Cuts of the material's table; the first takes what is left over, never under 0.3 of a full one.
+@pytest.mark.parametrize(
+    ("drilled", "bore"), [(19.5, 20.0), (18.0, 20.0), (17.3, 20.0), (16.1, 20.0), (10.0, 20.0)]
+)
+def test_passes_of_a_boring_head_end_at_size_in_two_alike(drilled: float, bore: float) -> None:
+    material = material_named("mild steel")
+    assert material is not None
+    most_mm, last_mm = boring_cuts_mm(material)
+    passes = passes_of(drilled, bore, material)
+    cuts = [one.to_mm - one.from_mm for one in passes]
+    assert (passes[0].from_mm, passes[-1].to_mm) == (pytest.approx(drilled), pytest.approx(bore))
+    assert [one.number for one in passes] == list(range(1, len(passes) + 1))
+    assert cuts[-1] == pytest.approx(cuts[-2])
+    assert cuts[-1] == pytest.approx(min(last_mm, (bore - drilled) / 2))
+    rough = cuts[:-2]
+    assert all(0.3 * most_mm - 1e-6 <= cut <= most_mm + 1e-6 for cut in rough) or len(rough) == 1
+    assert all(cut == pytest.approx(most_mm) for cut in rough[2:])
