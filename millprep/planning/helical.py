@@ -81,12 +81,14 @@ def why_no_helix(control: Control) -> str | None:
     """What keeps this control from going round a hole; None where nothing does."""
     if control.axes == "xy":
         return "the quill is worked by hand"
-    if arc_code(control) is None:
-        return "the control is listed without G2 or G3" if is_taken_up(control) else (
-            "the control is listed without G2, and with its backlash an end mill goes round a hole "
-            "against the cut only"
-        )  # fmt: skip
-    return None
+    if arc_code(control) is not None:
+        return None
+    if is_taken_up(control):
+        return "the control is listed without G2 or G3"
+    return (
+        "the control is listed without G2, and with its backlash an end mill goes round a hole "
+        "against the cut only"
+    )
 
 
 def is_taken_up(control: Control) -> bool:
