@@ -30,6 +30,7 @@ from millprep.infiles.fields import (
     some,
     takes,
     whole,
+    whole_within,
 )
 from millprep.infiles.part_schema import SetupTable
 from millprep.infiles.part_words import FaceWord, Names
@@ -51,14 +52,6 @@ def _washers(value: object) -> int:
     return value
 
 
-@takes(whole(1, MOST_MADE))
-def _quantity(value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_MADE:
-        remedy = f"say how many of the whole are made: 1 to {MOST_MADE}"
-        raise WordError(f"{shown(value)} is no quantity", remedy)
-    return value
-
-
 _EDGES = {
     "type": "object",
     "propertyNames": one_of(*FACES),
@@ -70,7 +63,10 @@ _LEAVE = either(one_of(*LEAVES), {"type": "object", "additionalProperties": one_
 HolesOf = Annotated[Any, Holds(HOLES)]
 """Holes of a member, by its name and theirs; or a loose piece, where one may lie between."""
 Washers = Annotated[int, ReadBy(_washers)]
-Quantity = Annotated[int, ReadBy(_quantity)]
+Quantity = Annotated[
+    int,
+    whole_within(1, MOST_MADE, "quantity", f"say how many of the whole are made: 1 to {MOST_MADE}"),
+]
 Swing = Annotated[float, number_within(0, 180, "swing in degrees", "give degrees, 0 to 180")]
 
 

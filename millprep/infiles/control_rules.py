@@ -128,7 +128,7 @@ _PAIRS = (
     ),
     _Pair(
         "units", "codes",
-        lambda c: "units" in c.model_fields_set and c.units is None and _lacks(c, "G20", "G21"),
+        lambda c: c.units == "none" and _lacks(c, "G20", "G21"),
         "a program cannot say its units",
         'give units = "mm" or "inch"',
     ),
@@ -196,8 +196,6 @@ def _said(control: ControlTable, key: str) -> str:
     if isinstance(value, frozenset):
         words = ", ".join(f'"{each}"' for each in sorted(value))
         return f"{key} = [{words}]" if value else f"{key} = false"
-    if key == "units" and value is None:
-        return 'units = "none"'
     if value is None or isinstance(value, bool):
         return f"{key} = {str(bool(value)).lower()}"
     return f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value}"

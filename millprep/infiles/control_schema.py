@@ -25,6 +25,8 @@ from millprep.infiles.fields import (
     table,
     takes,
     whole,
+    whole_within,
+    word_of,
 )
 from millprep.infiles.part_words import WORK_OFFSETS, Triple, triple
 from millprep.infiles.wording import UnknownWordError
@@ -37,15 +39,6 @@ OTHER_MEANINGS = frozenset({*range(10), 13, 14, 19, 29, 30, 48, 49, 60, *range(9
 """M codes that are read, or known to do more than switch something: no list passes them over."""
 _CODE = re.compile(r"([GM])0*(\d{1,3}(?:\.\d)?)")
 Place = Annotated[Triple | None, ReadBy(triple)]
-
-
-@takes(one_of("mm", "inch", "none"))
-def _control_units(value: object) -> Units | None:
-    word = value.strip().lower() if isinstance(value, str) else ""
-    units: dict[str, Units | None] = {"mm": "mm", "inch": "inch", "none": None}
-    if word not in units:
-        raise UnknownWordError(f"{shown(value)} is not one of them", "accepted: mm, inch, none")
-    return units[word]
 
 
 def _codes(known: tuple[str, ...], what: str, remedy: str) -> Callable[[object], frozenset[str]]:
@@ -83,7 +76,7 @@ def _cycles(value: object) -> frozenset[str]:
 @takes(either(one_of("all"), some(TEXT)))
 def _codes_there(value: object) -> frozenset[str] | None:
     """Every code of a list as it is commonly written; None for all."""
-    if isinstance(value, str) and value.strip().lower() == "all":
+    if word_of(value) == "all":
         return None
     given = value if isinstance(value, list) else [""]
     codes = set()
@@ -132,10 +125,9 @@ def _offsets(value: object, units: Units) -> dict[str, Triple]:
 
 @takes(either(one_of("none", "unknown"), just(3, LENGTH)))
 def _home(value: object, units: Units) -> Triple | Literal["none"] | None:
-    word = value.strip().lower() if isinstance(value, str) else ""
-    if word == "none":
+    if word_of(value) == "none":
         return "none"
-    return None if word == "unknown" else triple(value, units)
+    return None if word_of(value) == "unknown" else triple(value, units)
 
 
 @takes(either(one_of(False), whole(1, _LAST_NUMBER)))
@@ -143,26 +135,15 @@ def _program_number(value: object) -> int | None:
     """None for false."""
     if value is False:
         return None
-    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= _LAST_NUMBER:
-        raise WordError(
-            f"{shown(value)} is no number of a program",
-            f"give false, or the number of the first one, 1 to {_LAST_NUMBER}",
-        )
-    return value
+    if type(value) is int and 1 <= value <= _LAST_NUMBER:
+        return value
+    remedy = f"give false, or the number of the first one, 1 to {_LAST_NUMBER}"
+    raise WordError(f"{shown(value)} is no number of a program", remedy)
 
 
 def _digits(least: int) -> ReadBy:
     """How many figures stand after the point."""
-
-    @takes(whole(least, 6))
-    def read(value: object) -> int:
-        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= 6:
-            raise WordError(
-                f"{shown(value)} is no number of decimals", f"give a whole number, {least} to 6"
-            )
-        return value
-
-    return ReadBy(read)
+    return whole_within(least, 6, "number of decimals", f"give a whole number, {least} to 6")
 
 
 class DecimalsTable(Table):
@@ -184,7 +165,7 @@ class BacklashTable(Table):
 def _zero_in_stop(value: object) -> bool | None:
     if isinstance(value, bool):
         return value
-    if isinstance(value, str) and value.strip().lower() == "ask":
+    if word_of(value) == "ask":
         return None
     raise UnknownWordError(f"{shown(value)} is not one of them", "accepted: true, false, ask")
 
@@ -196,7 +177,7 @@ class ControlTable(Table):
     home: Annotated[Triple | Literal["none"] | None, ReadBy(_home)] = None
     home_2: Place = None
     offsets: Annotated[dict[str, Triple] | None, ReadBy(_offsets)] = None
-    units: Annotated[Units | None, ReadBy(_control_units)] = None
+    units: OneOf[Literal["mm", "inch", "none"] | None] = None
     strict: StrictBool = False
     block_delete: StrictBool = False
     cycles: Annotated[frozenset[str] | None, ReadBy(_cycles)] = None

@@ -100,7 +100,7 @@ def takes(shape: Shape, *, also: bool = False) -> Callable[[Function], Function]
 
 
 T = TypeVar("T")
-_UNIT = re.compile(r"_(mm|rpm)(_per_\w+)?$")
+_UNIT = re.compile(r"_(mm|rpm|deg|s)(_per_\w+)?$")
 
 
 class ReadBy:
@@ -130,13 +130,18 @@ class OneOfItsWords:
         words = words_of(source)
 
         def read(value: object) -> str:
-            word = value.strip().lower() if isinstance(value, str) else ""
+            word = word_of(value)
             for known in words:
                 if word == known.lower():
                     return known
             raise UnknownWordError(f"{shown(value)} is not one of them", accepted(words, word))
 
         return core_schema.no_info_plain_validator_function(read)
+
+
+def word_of(value: object) -> str:
+    """A word in small letters; empty for what is no text."""
+    return value.strip().lower() if isinstance(value, str) else ""
 
 
 def words_of(kind: object) -> list[str]:
@@ -221,6 +226,15 @@ def length_mm(value: object, units: Units) -> float:
     return float(read_length(value, units))
 
 
+def lengths_mm(
+    value: object, count: int, units: Units, refused: str, remedy: str
+) -> tuple[float, ...]:
+    """A list of just so many lengths. Raises WordError with those words for what is none."""
+    if not isinstance(value, list) or len(value) != count:
+        raise WordError(f"{shown(value)} {refused}", remedy)
+    return tuple(length_mm(item, units) for item in value)
+
+
 def _bounded(*, is_above: bool, most_mm: float = math.inf, whose: str = "") -> ReadBy:
     """A length above nothing, or nothing or more, that nothing of that sort exceeds."""
 
@@ -249,6 +263,23 @@ StockSize = Annotated[float, _bounded(is_above=True, most_mm=LARGEST_STOCK_MM, w
 def is_number(value: object) -> bool:
     """Whether it is a figure; true and false are none."""
     return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def is_whole(value: object, least: int, most: int) -> bool:
+    """Whether it is a whole number from `least` to `most`."""
+    return type(value) is int and least <= value <= most
+
+
+def whole_within(least: int, most: int, what: str, remedy: str) -> ReadBy:
+    """A whole number from `least` to `most`."""
+
+    @takes(whole(least, most))
+    def read(value: object) -> object:
+        if not is_whole(value, least, most):
+            raise WordError(f"{shown(value)} is no {what}", remedy)
+        return value
+
+    return ReadBy(read)
 
 
 def number_within(low: float, high: float, what: str, remedy: str) -> ReadBy:

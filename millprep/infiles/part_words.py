@@ -21,9 +21,11 @@ from millprep.infiles.fields import (
     either,
     just,
     length_mm,
+    lengths_mm,
     some,
     table,
     takes,
+    word_of,
 )
 from millprep.infiles.points import Places, PointWords, as_places, as_point, as_points
 from millprep.infiles.wording import UnknownWordError
@@ -43,9 +45,9 @@ WORK_OFFSETS: tuple[WorkOffset, ...] = get_args(WorkOffset)
 
 @takes(just(2, LENGTH))
 def _pair(value: object, units: Units) -> tuple[float, float]:
-    if not isinstance(value, list) or len(value) != 2:
-        raise WordError(f"{shown(value)} is not a pair", "give two lengths in brackets: [10, 0]")
-    return length_mm(value[0], units), length_mm(value[1], units)
+    remedy = "give two lengths in brackets: [10, 0]"
+    a, b = lengths_mm(value, 2, units, "is not a pair", remedy)
+    return a, b
 
 
 @takes(either(LENGTH, just(2, LENGTH)))
@@ -70,7 +72,7 @@ class Depth:
 
 @takes(either(SIZE, table({"into": TEXT}, 1)))
 def _depth(value: object, units: Units) -> Depth:
-    if isinstance(value, str) and value.strip().lower() in ("through", "thro", "thru"):
+    if word_of(value) in ("through", "thro", "thru"):
         return Depth()
     if isinstance(value, dict):
         if set(value) == {"into"} and isinstance(value["into"], str):
@@ -131,7 +133,7 @@ def _thread(value: object) -> Thread:
 
 @takes(either(SIZE, some(SIZE, 1)))
 def _pecks(value: object, units: Units) -> tuple[float, ...]:
-    if isinstance(value, str) and value.strip().lower() == "none":
+    if word_of(value) == "none":
         return ()
     pecks = tuple(length_mm(item, units) for item in as_list(value))
     if not pecks or min(pecks) <= 0:
@@ -152,9 +154,7 @@ def _limits(value: object, units: Units) -> tuple[float, float]:
 
 @takes(just(3, LENGTH))
 def triple(value: object, units: Units) -> Triple:
-    if not isinstance(value, list) or len(value) != 3:
-        raise WordError(f"{shown(value)} is not three lengths", "give x, y, z in brackets")
-    x, y, z = (length_mm(item, units) for item in value)
+    x, y, z = lengths_mm(value, 3, units, "is not three lengths", "give x, y, z in brackets")
     return x, y, z
 
 

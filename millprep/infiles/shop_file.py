@@ -11,26 +11,13 @@ from typing import Any, TypeVar
 
 from millprep.base.findings import MillprepError, WordError
 from millprep.base.records import replace
+from millprep.infiles import shop_schema as schema
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
 from millprep.infiles.control_rules import find_contradictions
 from millprep.infiles.control_schema import ControlTable, with_quill
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
 from millprep.infiles.file_bytes import MISSING
-from millprep.infiles.shop_schema import (
-    DialsTable,
-    DialTable,
-    DividingTable,
-    HoldingTable,
-    InstrumentsTable,
-    MachineTableTable,
-    MillTable,
-    ParallelsTable,
-    PositionErrorTable,
-    ShopTable,
-    SpindleTable,
-    ViceTable,
-)
 from millprep.infiles.text import Document, read_document
 from millprep.infiles.tool_schema import HolderTable
 from millprep.infiles.wording import nearest
@@ -97,24 +84,24 @@ def _document(name_or_path: str) -> Document:
         raise MillprepError(replace(finding, advice=remedy)) from None
 
 
-def _packaged(name: str) -> tuple[Faults, ShopTable]:
+def _packaged(name: str) -> tuple[Faults, schema.ShopTable]:
     return _table(read_document(SHOPS / f"{name}.toml"))
 
 
-def _table(document: Document) -> tuple[Faults, ShopTable]:
-    faults = Faults(document, ShopTable)
+def _table(document: Document) -> tuple[Faults, schema.ShopTable]:
+    faults = Faults(document, schema.ShopTable)
     if {"cabinet", "drawer"} <= document.data.keys():
         remedy = "put all tools under [drawer]: [cabinet] is its older name"
         faults.add("contradiction", ("cabinet",), "[drawer] is given too", remedy)
         faults.raise_if_any()
     document = document.renamed("cabinet", "drawer")
-    faults = Faults(document, ShopTable)
+    faults = Faults(document, schema.ShopTable)
     for name, what in (("tool", "tool"), ("dividing", "dividing head")):
         if isinstance(document.data.get(name), dict):
             remedy = f"write [[{name}]], in double brackets, above each"
             faults.add("bad-value", (name,), f"one {what} in single brackets", remedy)
             faults.raise_if_any()
-    table = faults.validated(ShopTable, document.data, ())
+    table = faults.validated(schema.ShopTable, document.data, ())
     faults.raise_if_any()
     assert table is not None  # every way to None notes a fault
     return faults, table
@@ -125,7 +112,7 @@ def overlaid(base: _AnyTable, over: _AnyTable) -> _AnyTable:
     changed: dict[str, Any] = {}
     for name in over.model_fields_set:
         below, above = getattr(base, name), getattr(over, name)
-        if isinstance(above, SpindleTable | HolderTable):
+        if isinstance(above, schema.SpindleTable | HolderTable):
             changed[name] = above  # listed speeds and a range are one statement, not two
         elif isinstance(above, Table) and isinstance(below, Table):
             changed[name] = overlaid(below, above)
@@ -142,7 +129,7 @@ def known(value: _Value | None) -> _Value:
     return value
 
 
-def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
+def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> Shop:
     readout = table.readout
     control = with_quill(table.control)
     find_contradictions(faults, control)
@@ -170,35 +157,23 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
     )
 
 
-def _dividing(table: DividingTable) -> Dividing:
-    chuck = table.chuck
-    return Dividing(
-        table.name,
-        table.ratio,
-        table.plates,
-        table.kind,
-        table.centre_height,
-        table.backlash,
-        None if chuck is None else Chuck(chuck.diameter, chuck.through),
-    )
+def _dividing(table: schema.DividingTable) -> Dividing:
+    return Dividing(**table.fields_of(Dividing), chuck=_chuck(table.chuck))
 
 
-def _vice(table: ViceTable) -> Vice:
-    jaw, vee = table.jaw, table.vee
-    return Vice(
-        known(jaw.width),
-        known(jaw.height),
-        known(jaw.thickness),
-        table.fixed_jaw,
-        known(table.opening),
-        table.jaws,
-        VeeGroove(known(vee.width), known(vee.below)) if "vee" in table.jaws else None,
-        known(table.reseating),
-    )
+def _chuck(table: schema.ChuckTable | None) -> Chuck | None:
+    return None if table is None else Chuck(**table.fields_of(Chuck))
+
+
+def _vice(table: schema.ViceTable) -> Vice:
+    vee = VeeGroove(**table.vee.fields_of(VeeGroove)) if "vee" in table.jaws else None
+    return Vice(**table.fields_of(Vice), **table.jaw.fields_of(Vice, "jaw_"), vee=vee)
 
 
 def _control(table: ControlTable) -> Control:
-    given = table.fields_of(Control) | {"spindle_up_s": table.spindle_up}
+    given = table.fields_of(Control)
+    if table.units == "none":
+        given["units"] = None
     is_home_known = table.home not in (None, "none")
     if not is_home_known:
         given.pop("home_mm", None)
@@ -214,7 +189,7 @@ def _control(table: ControlTable) -> Control:
     )
 
 
-def _instruments(faults: Faults, table: InstrumentsTable) -> Instruments:
+def _instruments(faults: Faults, table: schema.InstrumentsTable) -> Instruments:
     return Instruments(
         Instrument(**table.calliper.fields_of(Instrument)),
         Instrument(**table.micrometer.fields_of(Instrument)),
@@ -224,12 +199,12 @@ def _instruments(faults: Faults, table: InstrumentsTable) -> Instruments:
     )
 
 
-def _position_errors(table: PositionErrorTable) -> dict[PositionMethod, float]:
+def _position_errors(table: schema.PositionErrorTable) -> dict[PositionMethod, float]:
     errors = {method: getattr(table, method.replace(" ", "_")) for method in POSITION_METHODS}
     return {method: error for method, error in errors.items() if error is not None}
 
 
-def _parallels(faults: Faults, table: ParallelsTable) -> tuple[Parallels, ...]:
+def _parallels(faults: Faults, table: schema.ParallelsTable) -> tuple[Parallels, ...]:
     if table.thickness is None:
         if table.heights:
             faults.add(
@@ -242,12 +217,14 @@ def _parallels(faults: Faults, table: ParallelsTable) -> tuple[Parallels, ...]:
     return tuple(Parallels(table.thickness, height) for height in table.heights)
 
 
-def _machine_table(table: MachineTableTable) -> MachineTable | None:
-    slots = table.slots
-    return None if table.size is None else MachineTable(table.size, slots.width, slots.pitch)
+def _machine_table(table: schema.MachineTableTable) -> MachineTable | None:
+    if table.size is None:
+        return None
+    slots = table.slots.fields_of(MachineTable, "slot_")
+    return MachineTable(**table.fields_of(MachineTable), **slots)
 
 
-def _workholding(faults: Faults, table: HoldingTable) -> Workholding:
+def _workholding(faults: Faults, table: schema.HoldingTable) -> Workholding:
     for index, block in enumerate(table.vee_blocks):
         if block.from_ >= block.to:
             faults.add(
@@ -256,17 +233,17 @@ def _workholding(faults: Faults, table: HoldingTable) -> Workholding:
                 "vee_blocks: from is not below to",
                 "give the thinnest bar that the blocks take as from, the thickest as to",
             )
-    plate, chuck = table.angle_plate, table.chuck
+    plate = table.angle_plate
     return Workholding(
         straps=table.straps,
         angle_plate=None if plate is None else AnglePlate(plate.width, plate.height),
         vee_blocks=tuple(VeeBlock(block.from_, block.to) for block in table.vee_blocks),
-        chuck=None if chuck is None else Chuck(chuck.diameter, chuck.through),
+        chuck=_chuck(table.chuck),
         packing_mm=table.packing,
     )
 
 
-def _mill(faults: Faults, table: MillTable) -> Mill:
+def _mill(faults: Faults, table: schema.MillTable) -> Mill:
     travel, limits = table.travel, None
     with faults.noting(("mill", "spindle")):
         limits = _speed_range(table.spindle)
@@ -279,7 +256,7 @@ def _mill(faults: Faults, table: MillTable) -> Mill:
     )
 
 
-def _speed_range(spindle: SpindleTable) -> tuple[float, float] | None:
+def _speed_range(spindle: schema.SpindleTable) -> tuple[float, float] | None:
     """Least and most, or None where the speeds are listed."""
     if spindle.speeds is not None and spindle.min is None and spindle.max is None:
         return None
@@ -293,10 +270,10 @@ def _speed_range(spindle: SpindleTable) -> tuple[float, float] | None:
     return spindle.min, spindle.max
 
 
-def _dials(faults: Faults, table: DialsTable) -> dict[str, Dial]:
+def _dials(faults: Faults, table: schema.DialsTable) -> dict[str, Dial]:
     dials: dict[str, Dial] = {}
     for axis in "xyz" if table.fitted else "":
-        dial: DialTable | None = getattr(table, axis)
+        dial: schema.DialTable | None = getattr(table, axis)
         if dial is not None and (dial.lead is None or dial.divisions is None):
             faults.add(
                 "missing-key",
@@ -309,7 +286,7 @@ def _dials(faults: Faults, table: DialsTable) -> dict[str, Dial]:
     return dials
 
 
-def _tools(faults: Faults, table: ShopTable) -> tuple[Tool, ...]:
+def _tools(faults: Faults, table: schema.ShopTable) -> tuple[Tool, ...]:
     tools: dict[int, Tool] = {}
     taken: set[int] = set()
     for index, each in enumerate(table.tool):

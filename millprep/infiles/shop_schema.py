@@ -29,13 +29,16 @@ from millprep.infiles.fields import (
     Table,
     either,
     is_number,
+    is_whole,
     just,
     length_mm,
+    lengths_mm,
     number_within,
     one_of,
     some,
     takes,
     whole,
+    word_of,
 )
 from millprep.infiles.tool_schema import Cutters, DrawerTable, ToolTable
 from millprep.model.shop import PaperWord, Projection
@@ -49,9 +52,8 @@ _MOST_HOLES_ON_PLATE = 500
 
 @takes(just(2, LENGTH))
 def _range(value: object, units: Units) -> tuple[float, float]:
-    if not isinstance(value, list) or len(value) != 2:
-        raise WordError(f"{shown(value)} is not a range", "give the two ends in brackets: [0, 400]")
-    low, high = (length_mm(item, units) for item in value)
+    remedy = "give the two ends in brackets: [0, 400]"
+    low, high = lengths_mm(value, 2, units, "is not a range", remedy)
     if low >= high:
         raise WordError(f"{shown(value)} has no room", "give the lower end first")
     return low, high
@@ -88,12 +90,11 @@ def _speeds(value: object) -> tuple[float, ...]:
 
 @takes(either(one_of("over the work"), just(2, LENGTH)))
 def _change_place(value: object, units: Units) -> tuple[float, float] | None:
-    if isinstance(value, str) and value.strip().lower() == "over the work":
+    if word_of(value) == "over the work":
         return None
-    if not isinstance(value, list) or len(value) != 2:
-        remedy = 'give x and y from the zero: [0, 120], or "over the work"'
-        raise WordError(f"{shown(value)} is no position for a change", remedy)
-    return length_mm(value[0], units), length_mm(value[1], units)
+    remedy = 'give x and y from the zero: [0, 120], or "over the work"'
+    x, y = lengths_mm(value, 2, units, "is no position for a change", remedy)
+    return x, y
 
 
 Range = Annotated[tuple[float, float] | None, ReadBy(_range)]
@@ -212,10 +213,8 @@ class ParallelsTable(Table):
 
 @takes(just(2, SIZE))
 def _table_size(value: object, units: Units) -> tuple[float, float]:
-    if not isinstance(value, list) or len(value) != 2:
-        remedy = "give what it measures along X and along Y: [500, 180]"
-        raise WordError(f"{shown(value)} is no size of a table", remedy)
-    along_x, along_y = (length_mm(item, units) for item in value)
+    remedy = "give what it measures along X and along Y: [500, 180]"
+    along_x, along_y = lengths_mm(value, 2, units, "is no size of a table", remedy)
     if min(along_x, along_y) <= 0:
         raise WordError(f"{shown(value)} holds a length that is none", "give lengths above 0")
     return along_x, along_y
@@ -259,7 +258,7 @@ def _plates(value: object) -> tuple[tuple[int, ...], ...]:
     plates = []
     for plate in value if isinstance(value, list) else [None]:
         circles = plate if isinstance(plate, list) else [None]
-        if any(type(each) is not int or not 2 <= each <= _MOST_HOLES_ON_PLATE for each in circles):
+        if not all(is_whole(each, 2, _MOST_HOLES_ON_PLATE) for each in circles):
             remedy = "give the hole circles of each: [[15, 16, 17], [18, 19, 20]]"
             raise WordError(f"{shown(value)} is no list of plates", remedy)
         plates.append(tuple(sorted(set(circles))))
@@ -286,7 +285,7 @@ class FinderTable(Table):
 @takes(ROOM)
 def _typical_error(value: object, units: Units) -> float | None:
     """A length, nothing included; "none" strikes out a method that the shop does not have."""
-    if isinstance(value, str) and value.strip().lower() == "none":
+    if word_of(value) == "none":
         return None
     error_mm = length_mm(value, units)
     if not 0 <= error_mm <= _MOST_ERROR_MM:

@@ -24,6 +24,7 @@ from millprep.infiles.fields import (
     length_mm,
     one_of,
     takes,
+    word_of,
 )
 from millprep.infiles.part_words import DrillWord, ThreadWord
 from millprep.model.tools import ToolKind
@@ -68,11 +69,12 @@ class CutterTable(Table):
 
 @takes(either(ABOVE_NOTHING, one_of(*LEADS_THREADS)))
 def _lead_threads(value: Any) -> float:
-    if isinstance(value, str) and value.strip().lower() == "plug":
+    word = word_of(value)
+    if word == "plug":
         remedy = 'write "second" for 4 threads, or "bottoming" for 2 (a plug tap in Britain)'
         raise WordError('"plug" is the second tap to some and the bottoming one to others', remedy)
-    if isinstance(value, str) and value.strip().lower() in LEADS_THREADS:
-        return LEADS_THREADS[value.strip().lower()]
+    if word in LEADS_THREADS:
+        return LEADS_THREADS[word]
     if not is_number(value) or not 0 < value <= 20:
         known = ", ".join(LEADS_THREADS)
         raise WordError(f"{shown(value)} is no tap's lead", f"give {known}, or a number of threads")
@@ -116,7 +118,7 @@ class BoringHeadTable(Table):
 @takes(one_of("none"), also=True)
 def _not_there(value: object) -> object:
     """The word "none" strikes out what the packaged shop has."""
-    return None if isinstance(value, str) and value.strip().lower() == "none" else value
+    return None if word_of(value) == "none" else value
 
 
 class DrawerTable(Table):
