@@ -19,7 +19,7 @@ from pens import Bounds, TeePen
 from PIL import Image
 from pypdf import PdfReader
 
-from millprep.base.outfile import is_own_unedited, sealed
+from millprep.base.marks import is_own_unedited, sealed
 from millprep.canvas.clipped import ClippedPen
 from millprep.canvas.corrected import CorrectedPen
 from millprep.canvas.dashes import dashed, dashed_arc

@@ -9,7 +9,7 @@ import pytest
 from control_descriptions import NAMED, TRIAL, description, judged, mill
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, Ran, millprep, part_text
 
-from millprep.base.outfile import is_own_unedited
+from millprep.base.marks import is_own_unedited
 from millprep.infiles import read_shop
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program

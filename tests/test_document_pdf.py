@@ -17,7 +17,7 @@ from pypdf.generic import ArrayObject, FloatObject, NameObject, NumberObject
 
 from millprep.base import wording
 from millprep.base.findings import Finding
-from millprep.base.outfile import is_own_unedited
+from millprep.base.marks import is_own_unedited
 from millprep.base.records import replace
 from millprep.infiles import read_part
 from millprep.model.part import Part

@@ -20,7 +20,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from millprep.base.findings import MillprepError
-from millprep.base.outfile import is_own_unedited
+from millprep.base.marks import is_own_unedited
 from millprep.base.records import replace
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.paper import EITHER, PAPERS, SCALES

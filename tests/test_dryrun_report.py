@@ -19,7 +19,7 @@ from PIL import Image
 from test_dryrun import DRILL, HEAD, LINES, PART, SPOT, TAP, WHOLE, dryrun
 
 from millprep.base.findings import Finding, MillprepError
-from millprep.base.outfile import is_own_unedited
+from millprep.base.marks import is_own_unedited
 from millprep.base.records import replace
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, corners_of
 from millprep.canvas.recording import RecordingPen

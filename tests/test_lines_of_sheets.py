@@ -13,7 +13,7 @@ import pytest
 from jobs import millprep, part_of, shop_of
 from slot_faults import sentences_of, with_slot_changed, without
 
-from millprep.base.outfile import sealed
+from millprep.base.marks import sealed
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.sheets import Asked, Dials, Listing, prove
 from millprep.sheets.brief import brief_of

@@ -17,7 +17,7 @@ from pdf_pages import Change, Operations, assert_clear, changed, exchanged, swap
 from pypdf import PdfReader
 
 from millprep.base.findings import Finding, MillprepError
-from millprep.base.outfile import is_own_unedited
+from millprep.base.marks import is_own_unedited
 from millprep.cli.common import form_of
 from millprep.infiles import read_part
 from millprep.model.part import Part

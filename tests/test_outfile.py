@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from millprep.base.findings import MillprepError
-from millprep.base.outfile import BLANK_MARK, is_own_unedited, sealed, write_files
+from millprep.base.marks import BLANK_MARK, is_own_unedited, sealed
+from millprep.base.outfile import write_files
 
 TEXT = f"G21\n({BLANK_MARK})\nM30\n"
 WHAT = "program nc, Port block, setup 2"

@@ -17,7 +17,7 @@ from numpy.testing import assert_allclose
 from pygcode import Line, Machine
 
 import millprep.writers.program as writer
-from millprep.base.outfile import is_own_unedited
+from millprep.base.marks import is_own_unedited
 from millprep.base.records import replace
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import RAPID

@@ -16,7 +16,7 @@ from slot_faults import question_of, sentences_of, slots_in, with_slot_changed, 
 from test_rare_slots import CASES as RARE
 
 from millprep.base.findings import has_stop
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.wording import templates, wording
 from millprep.proven.preparation import Askew, Prepared, prepare
 from millprep.proven.sheets import SHEETS, Asked

@@ -11,7 +11,7 @@ import pytest
 from slot_faults import kind_of, question_of, sentences_of, slots_in, with_slot_changed, without
 
 from millprep.base.findings import has_stop
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.wording import FOLDER, Slot, templates, wording
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.sheets import SHEETS, Asked

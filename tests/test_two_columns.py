@@ -11,7 +11,7 @@ from jobs import part_of, shop_of
 from pdf_pages import Change, Operations, changed, moved, swap, without
 from pypdf import PdfReader
 
-from millprep.base.outfile import sealed
+from millprep.base.marks import sealed
 from millprep.proven.preparation import prepare
 from millprep.proven.sheets import Asked, Listing
 from millprep.reading.pages.ink import BaseLine, pages_of

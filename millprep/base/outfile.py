@@ -21,22 +21,8 @@ from pathlib import Path
 
 from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.inputs import is_input
-from millprep.base.marks import (
-    BLANK_MARK,
-    ROOMY_MARK,
-    is_marked,
-    is_own_unedited,
-    is_same_sheet,
-    said_of,
-    sealed,
-    sheet_mark,
-)
+from millprep.base.marks import is_marked, is_same_sheet, said_of
 from millprep.base.workplace import Workplace, exchange, put_new
-
-__all__ = [
-    "BLANK_MARK", "ROOMY_MARK", "is_own_unedited", "sealed", "sheet_mark", "undisturbed",
-    "write_files",
-]  # fmt: skip
 
 
 @dataclass

@@ -17,7 +17,7 @@ from ezdxf.document import Drawing
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 
-from millprep.base.outfile import BLANK_MARK
+from millprep.base.marks import BLANK_MARK
 from millprep.base.units import DIAMETER
 from millprep.canvas.dashes import stretch_of
 from millprep.canvas.lettering import printable

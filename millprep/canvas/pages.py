@@ -11,7 +11,7 @@ from contextlib import contextmanager
 
 from fpdf import FPDF
 
-from millprep.base.outfile import ROOMY_MARK
+from millprep.base.marks import ROOMY_MARK
 from millprep.base.records import frozen
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pdf import ENCODING, NO_TIME, OnPage

@@ -14,7 +14,7 @@ from itertools import accumulate, pairwise
 
 from fpdf import FPDF
 
-from millprep.base.outfile import ROOMY_MARK
+from millprep.base.marks import ROOMY_MARK
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.dots import Dots
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, in_letters

@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
 
 from millprep.base.bounds import MOST_DOTS
-from millprep.base.outfile import ROOMY_MARK
+from millprep.base.marks import ROOMY_MARK
 from millprep.base.units import DIAMETER
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.dots import Dots

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from html import escape
 
-from millprep.base.outfile import BLANK_MARK
+from millprep.base.marks import BLANK_MARK
 from millprep.canvas.dashes import stretch_of
 from millprep.canvas.dots import Dots
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, printable

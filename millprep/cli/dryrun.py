@@ -12,7 +12,8 @@ from typing import Annotated
 import typer
 
 from millprep.base.findings import stopped
-from millprep.base.outfile import sealed, write_files
+from millprep.base.marks import sealed
+from millprep.base.outfile import write_files
 from millprep.base.plain_text import clean
 from millprep.base.records import frozen
 from millprep.cli import options as option

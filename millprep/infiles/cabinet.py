@@ -23,26 +23,8 @@ from millprep.infiles.tool_schema import (
     TapTable,
     ToolTable,
 )
+from millprep.model import tools
 from millprep.model.shop import BoringRange, Cabinet
-from millprep.model.tools import (
-    HAND_LEAD_DIAMETERS,
-    HAND_LEAD_FLUTE_SHARE,
-    REAMER_LEAD_MM,
-    SPOT_TIP_FLAT_MM,
-    TOOLS,
-    BoringHead,
-    Counterbore,
-    Countersink,
-    Cutter,
-    Drill,
-    EndMill,
-    PointedTool,
-    Reamer,
-    SpotDrill,
-    Tap,
-    Tool,
-    UnsetBoringHead,
-)
 from millprep.reference.cutters import usual_nose_mm
 from millprep.reference.drills import Drill as Size
 from millprep.reference.drills import drill_length_mm, drills
@@ -52,14 +34,14 @@ from millprep.sizes import read_drill
 _HAND_SET_THREADS = (4.0, 2.0)  # a bare thread stands for a second (plug) and a bottoming tap
 _SAME_MM = 1e-6
 
-_LISTS: dict[str, type[Cutter]] = {
-    "drills": Drill,
-    "reamers": Reamer,
-    "spot_drills": SpotDrill,
-    "countersinks": Countersink,
-    "counterbores": Counterbore,
-    "end_mills": EndMill,
-    "transfer_punches": Drill,
+_LISTS: dict[str, type[tools.Cutter]] = {
+    "drills": tools.Drill,
+    "reamers": tools.Reamer,
+    "spot_drills": tools.SpotDrill,
+    "countersinks": tools.Countersink,
+    "counterbores": tools.Counterbore,
+    "end_mills": tools.EndMill,
+    "transfer_punches": tools.Drill,
 }
 
 
@@ -91,23 +73,23 @@ def _boring_head(faults: Faults, table: BoringHeadTable | None) -> BoringRange |
     return BoringRange(low, high, table.dial, table.stops)
 
 
-def _by_size(tap: Tap) -> tuple[float, float]:
+def _by_size(tap: tools.Tap) -> tuple[float, float]:
     """Of one size the longest lead first."""
     return tap.diameter_mm, -tap.lead_threads
 
 
-def read_pins(faults: Faults, table: InstrumentsTable) -> tuple[Cutter, ...]:
+def read_pins(faults: Faults, table: InstrumentsTable) -> tuple[tools.Cutter, ...]:
     """The gauge pins, ascending and without doubles."""
-    return _ascending(_tools(faults, table.pins, Drill, ("instruments", "pins")))
+    return _ascending(_tools(faults, table.pins, tools.Drill, ("instruments", "pins")))
 
 
-def _ascending(tools: Iterable[Cutter]) -> tuple[Cutter, ...]:
-    return tuple(sorted(dict.fromkeys(tools), key=lambda tool: tool.diameter_mm))
+def _ascending(found: Iterable[tools.Cutter]) -> tuple[tools.Cutter, ...]:
+    return tuple(sorted(dict.fromkeys(found), key=lambda tool: tool.diameter_mm))
 
 
 def _tools(
-    faults: Faults, tables: tuple[CutterTable, ...], kind: type[Cutter], path: Path
-) -> Iterator[Cutter]:
+    faults: Faults, tables: tuple[CutterTable, ...], kind: type[tools.Cutter], path: Path
+) -> Iterator[tools.Cutter]:
     count = 0
     for index, table in enumerate(tables):
         try:
@@ -168,12 +150,12 @@ def _exact(value: float) -> Fraction:
     return Fraction(value).limit_denominator(10_000)
 
 
-def _tool(kind: type[Cutter], size: Size, table: CutterTable) -> Cutter:
+def _tool(kind: type[tools.Cutter], size: Size, table: CutterTable) -> tools.Cutter:
     made = table.fields_of(kind)
-    if kind is Drill:
+    if kind is tools.Drill:
         made.setdefault("flute_mm", drill_length_mm("jobber", "flute", size.diameter_mm))
     if table.type == "hand":
-        return Reamer(**{**made, **_hand_reamer(size, table)}, is_carbide=table.carbide)
+        return tools.Reamer(**{**made, **_hand_reamer(size, table)}, is_carbide=table.carbide)
     if table.centre_cutting is not None:
         made["is_centre_cutting"] = table.centre_cutting
     made |= _end(kind, size.diameter_mm, table.point_angle, table.tip_flat, table.lead)
@@ -183,9 +165,9 @@ def _tool(kind: type[Cutter], size: Size, table: CutterTable) -> Cutter:
 
 def _hand_reamer(size: Size, table: CutterTable) -> dict[str, Any]:
     """Its taper in front as usual where it is not given."""
-    usual_mm = HAND_LEAD_DIAMETERS * size.diameter_mm
+    usual_mm = tools.HAND_LEAD_DIAMETERS * size.diameter_mm
     if table.flute is not None:
-        usual_mm = HAND_LEAD_FLUTE_SHARE * table.flute
+        usual_mm = tools.HAND_LEAD_FLUTE_SHARE * table.flute
     return {
         "words": size.designation,
         "diameter_mm": size.diameter_mm,
@@ -195,7 +177,7 @@ def _hand_reamer(size: Size, table: CutterTable) -> dict[str, Any]:
 
 
 def _end(
-    kind: type[Cutter],
+    kind: type[tools.Cutter],
     diameter_mm: float,
     point_deg: float | None,
     flat_mm: float | None,
@@ -205,23 +187,23 @@ def _end(
 
     The same in the drawer and in the control's table: it is one tool that stands in both.
     """
-    if issubclass(kind, PointedTool):
+    if issubclass(kind, tools.PointedTool):
         angle_deg = kind.usual_point_deg if point_deg is None else point_deg
-        usual_mm = SPOT_TIP_FLAT_MM if kind is SpotDrill else None
-        if kind is Countersink:
+        usual_mm = tools.SPOT_TIP_FLAT_MM if kind is tools.SpotDrill else None
+        if kind is tools.Countersink:
             usual_mm = usual_nose_mm(diameter_mm, angle_deg)
         flat_mm = usual_mm if flat_mm is None else flat_mm
-        nose = {"is_nose_known": flat_mm is not None} if kind is Countersink else {}
+        nose = {"is_nose_known": flat_mm is not None} if kind is tools.Countersink else {}
         return {"point_angle_deg": angle_deg, "tip_flat_mm": flat_mm or 0.0, **nose}
-    return {"lead_mm": lead_mm or REAMER_LEAD_MM} if issubclass(kind, Reamer) else {}
+    return {"lead_mm": lead_mm or tools.REAMER_LEAD_MM} if issubclass(kind, tools.Reamer) else {}
 
 
-def _refuse_another_end(kind: type[Tool], table: CutterTable | ToolTable) -> None:
+def _refuse_another_end(kind: type[tools.Tool], table: CutterTable | ToolTable) -> None:
     """Raises WordError for what such a tool does not have: a point, a flat, a lead, teeth."""
-    has = {"point_angle", "tip_flat"} if issubclass(kind, PointedTool) else set()
-    if issubclass(kind, Reamer | Tap):
+    has = {"point_angle", "tip_flat"} if issubclass(kind, tools.PointedTool) else set()
+    if issubclass(kind, tools.Reamer | tools.Tap):
         has = {"lead", "type"}
-    if kind is EndMill:
+    if kind is tools.EndMill:
         has = {"teeth", "centre_cutting"}
     for name in ("point_angle", "tip_flat", "lead", "type", "teeth", "centre_cutting"):
         if getattr(table, name, None) is not None and name not in has:
@@ -231,14 +213,14 @@ def _refuse_another_end(kind: type[Tool], table: CutterTable | ToolTable) -> Non
             )
 
 
-def _taps(table: TapTable) -> Iterator[Tap]:
+def _taps(table: TapTable) -> Iterator[tools.Tap]:
     for lead in _HAND_SET_THREADS if table.lead is None else (table.lead,):
         yield _tap(table.thread, lead, table)
 
 
-def _tap(thread: Thread, lead: float, table: TapTable | ToolTable, **mount: Any) -> Tap:
-    return Tap(
-        **table.fields_of(Tool),
+def _tap(thread: Thread, lead: float, table: TapTable | ToolTable, **mount: Any) -> tools.Tap:
+    return tools.Tap(
+        **table.fields_of(tools.Tool),
         words=thread.designation,
         diameter_mm=thread.major_mm,
         pitch_mm=thread.pitch_mm,
@@ -249,23 +231,23 @@ def _tap(thread: Thread, lead: float, table: TapTable | ToolTable, **mount: Any)
     )
 
 
-def table_tool(table: ToolTable) -> Tool:
+def table_tool(table: ToolTable) -> tools.Tool:
     """A tool of the control's table. Raises WordError for a size that its kind cannot have."""
-    kind, thread, size = TOOLS[table.kind], table.thread, table.diameter
-    if kind is Tap and (thread is None or size is not None):
+    kind, thread, size = tools.TOOLS[table.kind], table.thread, table.diameter
+    if kind is tools.Tap and (thread is None or size is not None):
         raise WordError("a tap has a thread and no diameter", 'give thread = "M6"')
-    if kind is not Tap and thread is not None:
+    if kind is not tools.Tap and thread is not None:
         raise WordError(f"a {kind.kind} has no thread", "give its diameter")
-    if kind not in (Tap, BoringHead) and size is None:
+    if kind not in (tools.Tap, tools.BoringHead) and size is None:
         raise WordError("its diameter is missing", 'give diameter = "5 mm"')
     _refuse_another_end(kind, table)
     lead = table.lead or Lead()
-    mount = table.holder.fields_of(Tool, "holder_") if table.holder is not None else {}
+    mount = table.holder.fields_of(tools.Tool, "holder_") if table.holder is not None else {}
     if thread is not None:
         return _tap(thread, lead.threads or _HAND_SET_THREADS[0], table, **mount)
-    mount |= {**table.fields_of(Tool), "is_carbide": table.carbide}
+    mount |= {**table.fields_of(tools.Tool), "is_carbide": table.carbide}
     if size is None:
-        return UnsetBoringHead(**{**mount, "words": kind.kind, "diameter_mm": None})
+        return tools.UnsetBoringHead(**{**mount, "words": kind.kind, "diameter_mm": None})
     mount |= {"words": size.designation, "diameter_mm": size.diameter_mm}
     end = _end(kind, size.diameter_mm, table.point_angle, table.tip_flat, lead.length_mm)
     return kind(**mount, **end)

@@ -16,7 +16,9 @@ from typing import Any
 from millprep.base.findings import Cure, Edit, Move, WordError
 from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units
-from millprep.infiles.editing import Figure, Line, as_written, line_added, line_moved, put_down
+from millprep.infiles.editing.lines import line_added, line_moved
+from millprep.infiles.editing.putting import Figure, put_down
+from millprep.infiles.editing.written import Line, as_written
 from millprep.infiles.fields import length_mm
 from millprep.infiles.part_file import placed_centres
 from millprep.infiles.patterns import WHERE_KEYS

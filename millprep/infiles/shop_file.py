@@ -21,19 +21,7 @@ from millprep.infiles.file_bytes import MISSING
 from millprep.infiles.text import Document, read_document
 from millprep.infiles.tool_schema import HolderTable
 from millprep.infiles.wording import nearest
-from millprep.model.shop import (
-    POSITION_METHODS,
-    Control,
-    Dial,
-    Dividing,
-    Finder,
-    Instrument,
-    Instruments,
-    Mill,
-    PositionMethod,
-    Readout,
-    Shop,
-)
+from millprep.model import shop as model
 from millprep.model.tools import Tool
 from millprep.model.workholding import (
     AnglePlate,
@@ -52,7 +40,7 @@ _AnyTable = TypeVar("_AnyTable", bound=Table)
 _Value = TypeVar("_Value")
 
 
-def read_shop(name_or_path: str = "metric") -> Shop:
+def read_shop(name_or_path: str = "metric") -> model.Shop:
     """The shop of that name (metric, inch) or in that file, laid over the packaged one it names.
 
     Raises MillprepError with every fault of the file.
@@ -129,19 +117,21 @@ def known(value: _Value | None) -> _Value:
     return value
 
 
-def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> Shop:
+def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> model.Shop:
     readout = table.readout
     control = with_quill(table.control)
     find_contradictions(faults, control)
-    return Shop(
+    return model.Shop(
         name=name,
         mill=_mill(faults, table.mill),
-        readout=Readout(
-            **readout.fields_of(Readout), reversed_axes=readout.reversed, is_fitted=readout.fitted
+        readout=model.Readout(
+            **readout.fields_of(model.Readout),
+            reversed_axes=readout.reversed,
+            is_fitted=readout.fitted,
         ),
         dials=_dials(faults, table.dials),
         vice=_vice(table.vice),
-        finder=Finder(**table.finder.fields_of(Finder)),
+        finder=model.Finder(**table.finder.fields_of(model.Finder)),
         cabinet=read_cabinet(faults, table.drawer),
         control=_control(control),
         tools=_tools(faults, table),
@@ -157,8 +147,8 @@ def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> Shop
     )
 
 
-def _dividing(table: schema.DividingTable) -> Dividing:
-    return Dividing(**table.fields_of(Dividing), chuck=_chuck(table.chuck))
+def _dividing(table: schema.DividingTable) -> model.Dividing:
+    return model.Dividing(**table.fields_of(model.Dividing), chuck=_chuck(table.chuck))
 
 
 def _chuck(table: schema.ChuckTable | None) -> Chuck | None:
@@ -170,8 +160,8 @@ def _vice(table: schema.ViceTable) -> Vice:
     return Vice(**table.fields_of(Vice), **table.jaw.fields_of(Vice, "jaw_"), vee=vee)
 
 
-def _control(table: ControlTable) -> Control:
-    given = table.fields_of(Control)
+def _control(table: ControlTable) -> model.Control:
+    given = table.fields_of(model.Control)
     if table.units == "none":
         given["units"] = None
     is_home_known = table.home not in (None, "none")
@@ -179,7 +169,7 @@ def _control(table: ControlTable) -> Control:
         given.pop("home_mm", None)
     if table.spindle == "by hand" and table.taps_by_power:
         given["tapping"] = "none"
-    return Control(
+    return model.Control(
         **given,
         is_home_known=is_home_known,
         has_home=table.home != "none",
@@ -189,18 +179,18 @@ def _control(table: ControlTable) -> Control:
     )
 
 
-def _instruments(faults: Faults, table: schema.InstrumentsTable) -> Instruments:
-    return Instruments(
-        Instrument(**table.calliper.fields_of(Instrument)),
-        Instrument(**table.micrometer.fields_of(Instrument)),
-        Instrument(**table.bore_gauge.fields_of(Instrument)),
+def _instruments(faults: Faults, table: schema.InstrumentsTable) -> model.Instruments:
+    return model.Instruments(
+        model.Instrument(**table.calliper.fields_of(model.Instrument)),
+        model.Instrument(**table.micrometer.fields_of(model.Instrument)),
+        model.Instrument(**table.bore_gauge.fields_of(model.Instrument)),
         known(table.readout.uncertainty),
         read_pins(faults, table),
     )
 
 
-def _position_errors(table: schema.PositionErrorTable) -> dict[PositionMethod, float]:
-    errors = {method: getattr(table, method.replace(" ", "_")) for method in POSITION_METHODS}
+def _position_errors(table: schema.PositionErrorTable) -> dict[model.PositionMethod, float]:
+    errors = {method: getattr(table, method.replace(" ", "_")) for method in model.POSITION_METHODS}
     return {method: error for method, error in errors.items() if error is not None}
 
 
@@ -243,12 +233,12 @@ def _workholding(faults: Faults, table: schema.HoldingTable) -> Workholding:
     )
 
 
-def _mill(faults: Faults, table: schema.MillTable) -> Mill:
+def _mill(faults: Faults, table: schema.MillTable) -> model.Mill:
     travel, limits = table.travel, None
     with faults.noting(("mill", "spindle")):
         limits = _speed_range(table.spindle)
-    return Mill(
-        **table.fields_of(Mill),
+    return model.Mill(
+        **table.fields_of(model.Mill),
         travel_mm=(known(travel.x), known(travel.y), known(travel.z)),
         speeds_rpm=table.spindle.speeds or (),
         speed_range_rpm=limits,
@@ -270,8 +260,8 @@ def _speed_range(spindle: schema.SpindleTable) -> tuple[float, float] | None:
     return spindle.min, spindle.max
 
 
-def _dials(faults: Faults, table: schema.DialsTable) -> dict[str, Dial]:
-    dials: dict[str, Dial] = {}
+def _dials(faults: Faults, table: schema.DialsTable) -> dict[str, model.Dial]:
+    dials: dict[str, model.Dial] = {}
     for axis in "xyz" if table.fitted else "":
         dial: schema.DialTable | None = getattr(table, axis)
         if dial is not None and (dial.lead is None or dial.divisions is None):
@@ -282,7 +272,7 @@ def _dials(faults: Faults, table: schema.DialsTable) -> dict[str, Dial]:
                 "measure the travel of one turn, and count the divisions",
             )
         elif dial is not None:
-            dials[axis] = Dial(**dial.fields_of(Dial))
+            dials[axis] = model.Dial(**dial.fields_of(model.Dial))
     return dials
 
 

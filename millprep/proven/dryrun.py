@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding, WordError, has_stop, stopped
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units

@@ -13,19 +13,19 @@ from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.records import frozen, replace
-from millprep.infiles.editing import Figure as Figure
-from millprep.infiles.editing import Line as Line
-from millprep.infiles.editing import Written as Written
-from millprep.infiles.editing import as_written as as_written
-from millprep.infiles.editing import copied as copied
-from millprep.infiles.editing import line_added as line_added
-from millprep.infiles.editing import line_moved as line_moved
-from millprep.infiles.editing import line_removed as line_removed
-from millprep.infiles.editing import lines_set_aside as lines_set_aside
-from millprep.infiles.editing import new_part as new_part
-from millprep.infiles.editing import other_hand as other_hand
-from millprep.infiles.editing import put_down as put_down
-from millprep.infiles.editing import same_lines as same_lines
+from millprep.infiles.editing.lines import copied as copied
+from millprep.infiles.editing.lines import line_added as line_added
+from millprep.infiles.editing.lines import line_moved as line_moved
+from millprep.infiles.editing.lines import line_removed as line_removed
+from millprep.infiles.editing.lines import lines_set_aside as lines_set_aside
+from millprep.infiles.editing.lines import new_part as new_part
+from millprep.infiles.editing.lines import other_hand as other_hand
+from millprep.infiles.editing.putting import Figure as Figure
+from millprep.infiles.editing.putting import put_down as put_down
+from millprep.infiles.editing.written import Line as Line
+from millprep.infiles.editing.written import Written as Written
+from millprep.infiles.editing.written import as_written as as_written
+from millprep.infiles.editing.written import same_lines as same_lines
 
 if TYPE_CHECKING:
     from millprep.model.part import Part

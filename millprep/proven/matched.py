@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, WordError, chosen_word, stopped, worst_first
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.plain_text import some
 from millprep.base.records import replace
 from millprep.base.units import Units

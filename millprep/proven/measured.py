@@ -15,7 +15,7 @@ from millprep.base.findings import (
     stopped,
     worst_first,
 )
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.model.readings import Readings

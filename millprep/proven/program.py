@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, has_stop, stopped, worst_first
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.records import frozen
 from millprep.model.partial import Partial as Partial
 from millprep.model.partial import check_asked

@@ -17,7 +17,7 @@ from millprep.base.findings import (
     has_stop,
     worst_first,
 )
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.proven.assembly import TRIAL_FORMS, judged, tried
 from millprep.proven.letters import ENCODINGS

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from millprep.base.bounds import MOST_MADE
 from millprep.base.findings import Finding, WordError, chosen_word, has_stop
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.records import field_names, frozen, replace
 from millprep.base.units import Units
 from millprep.proven.excerpt import check_rows, keeps_of, steps_of

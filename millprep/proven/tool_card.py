@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 from millprep.base.bounds import LARGEST_FILE_BYTES
 from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.inputs import note_input
-from millprep.base.outfile import BLANK_MARK, sealed
+from millprep.base.marks import BLANK_MARK, sealed
 
 if TYPE_CHECKING:
     from millprep.reading.gcode.modal import ToolCard

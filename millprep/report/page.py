@@ -18,7 +18,7 @@ from markupsafe import Markup
 
 from millprep.base.bounds import MOST_LINES_SHOWN, MOST_MOVES_SHOWN
 from millprep.base.findings import Finding
-from millprep.base.outfile import BLANK_MARK
+from millprep.base.marks import BLANK_MARK
 from millprep.base.records import frozen
 from millprep.canvas.dots import Dots
 from millprep.canvas.sign import SIGN_MM, draw_sign

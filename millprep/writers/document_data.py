@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Any
 
 from millprep.base.findings import findings_json
-from millprep.base.outfile import BLANK_MARK
+from millprep.base.marks import BLANK_MARK
 from millprep.base.plain_text import csv_text, json_text
 from millprep.base.wording import Group, wording
 from millprep.sheets.document import Document, Field, Row, Section, Shown, Table, plain

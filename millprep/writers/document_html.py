@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from millprep.base.outfile import BLANK_MARK
+from millprep.base.marks import BLANK_MARK
 from millprep.sheets.document import Document
 from millprep.writers.templates import rendered
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from millprep.base.outfile import BLANK_MARK
+from millprep.base.marks import BLANK_MARK
 from millprep.base.plain_text import NO_BREAK, kept_together
 from millprep.base.records import replace
 from millprep.sheets.document import Column, Document, Field, Page, Row, Section, Sentence, Table

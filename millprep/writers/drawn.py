@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.base.records import frozen
 from millprep.canvas.pen import Pen
 from millprep.sheets.drawing import Drawing, DrawnSetup

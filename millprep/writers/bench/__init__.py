@@ -12,7 +12,7 @@ from pathlib import PurePath
 
 from markupsafe import Markup
 
-from millprep.base.outfile import BLANK_MARK
+from millprep.base.marks import BLANK_MARK
 from millprep.base.units import Units
 from millprep.sheets.document import Document, Field, Section, Table
 from millprep.sheets.view import View

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.marks import sealed, sheet_mark
 from millprep.canvas.paper import EITHER
 from millprep.canvas.pen import Brush, Place, Style, along_curve
 from millprep.sheets.assembled import Assembled, Mouth, Stood
