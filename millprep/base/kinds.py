@@ -331,10 +331,10 @@ KINDS: dict[str, str] = {
 
 NEVER_MEANT = frozenset(
     {
-        "below-underside", "deeper-than-flutes", "guessed-blank", "hits-fixture", "holder-hits",
-        "hand-reamer-blind", "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high",
-        "cannot-be-held", "parallel-beside-part", "peck-too-small", "safe-height-low",
-        "spot-too-wide", "tools-differ", "wrong-drills",
+        *("below-underside", "deeper-than-flutes", "guessed-blank", "hits-fixture", "holder-hits"),
+        *("hand-reamer-blind", "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high"),
+        *("cannot-be-held", "parallel-beside-part", "peck-too-small", "safe-height-low"),
+        *("spot-too-wide", "tools-differ", "wrong-drills"),
     }
-)  # fmt: skip
+)
 """Stops of `check` that no `allow` takes back: a sheet or the dry run would refuse for them."""

@@ -39,13 +39,13 @@ from millprep.base.records import frozen, replace
 
 FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
-    (
-        "angle", "axis", "beyond", "called", "count", "day", "deviation", "face", "faces",
-        "figure", "fit", "hole", "length", "mark", "member", "number", "over", "part", "pattern",
-        "pin", "place", "reading", "rule", "ruled", "side", "signed", "text", "tool", "turns",
-        "zero",
-    )
-)  # fmt: skip
+    {
+        *("angle", "axis", "beyond", "called", "count", "day", "deviation", "face", "faces"),
+        *("figure", "fit", "hole", "length", "mark", "member", "number", "over", "part", "pattern"),
+        *("pin", "place", "reading", "rule", "ruled", "side", "signed", "text", "tool", "turns"),
+        *("zero",),
+    }
+)
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
 _GROUP = re.compile(
     r"\[(?P<silent>\()?(?P<name>.+?)(?(silent)\))"

@@ -29,10 +29,12 @@ CSV = Kind(
     "save the table as CSV in UTF-8",
     "save the table as CSV",
 )
-UNIT_WORDS: dict[str, Units] = {
-    "mm": "mm", "millimetre": "mm", "millimetres": "mm",
-    "inch": "inch", "inches": "inch", "in": "inch", '"': "inch",
-}  # fmt: skip
+_MM: Units = "mm"
+_INCH: Units = "inch"
+UNIT_WORDS = {
+    **dict.fromkeys(("mm", "millimetre", "millimetres"), _MM),
+    **dict.fromkeys(("inch", "inches", "in", '"'), _INCH),
+}
 _MANY_NAMES = 8
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _LINE_END = re.compile(r"\r\n|\n|\r")

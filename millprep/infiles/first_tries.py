@@ -15,9 +15,9 @@ from millprep.infiles.points import AXIS_LETTERS, AXIS_OF_NAME
 from millprep.model.part import FACES, plane_axes
 
 _PLACE_WORDS = (
-    "at", "centre", "center", "coordinates", "location", "place", "point", "points", "pos",
-    "position", "positions", "xy",
-)  # fmt: skip
+    *("at", "centre", "center", "coordinates", "location", "place", "point", "points", "pos"),
+    *("position", "positions", "xy"),
+)
 _TABLES = {
     "arc": "{{ centre = [30, 20], radius = {it}, count = 3, start = 0, end = 90 }}",
     "circle": "{{ centre = [30, 20], diameter = {it}, count = 4 }}",

@@ -132,9 +132,15 @@ def _polar(table: HoleTable, on_face: OnFace) -> list[Point]:
 
 
 _PATTERNS: dict[str, Callable[[HoleTable, OnFace], list[Point]]] = {
-    "at": _at, "circle": _circle, "arc": _arc, "row": _row,
-    "grid": _grid, "corners": _corners, "chain": _chain, "polar": _polar,
-}  # fmt: skip
+    "at": _at,
+    "circle": _circle,
+    "arc": _arc,
+    "row": _row,
+    "grid": _grid,
+    "corners": _corners,
+    "chain": _chain,
+    "polar": _polar,
+}
 
 
 def _centre(pattern: Circle | Arc, on_face: OnFace) -> Point:

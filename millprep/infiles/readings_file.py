@@ -29,9 +29,9 @@ from millprep.model.readings import (
 
 SHEET_NEEDED = ("what", "hole", "to", "reading")
 SHEET_OPTIONAL = (
-    "check", "setup", "face", "pin", "to_pin", "expected", "least", "greatest", "unit",
-    "instrument", "may_be_off", "mean", "part_mark", "note", "piece",
-)  # fmt: skip
+    *("check", "setup", "face", "pin", "to_pin", "expected", "least", "greatest", "unit"),
+    *("instrument", "may_be_off", "mean", "part_mark", "note", "piece"),
+)
 LIST_NEEDED = ("from", "to", "reading")
 LIST_OPTIONAL = ("how", "pin", "to_pin", "unit", "may_be_off", "note", "piece")
 _HOW: dict[str, CheckKind] = {

@@ -26,8 +26,9 @@ Move = tuple[Literal["x", "y", "z"], int]
 """Axis of the machine and right-handed angle [deg]: 90, -90 or 180."""
 
 _FIRST: tuple[Move | None, ...] = (
-    None, ("y", 180), ("x", 180), ("x", 90), ("x", -90), ("y", 90), ("y", -90),
-)  # fmt: skip
+    *(None, ("y", 180), ("x", 180)),
+    *(("x", 90), ("x", -90), ("y", 90), ("y", -90)),
+)
 _ON_THE_PLATE: tuple[Move | None, ...] = (None, ("z", 90), ("z", -90), ("z", 180))
 
 

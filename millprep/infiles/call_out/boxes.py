@@ -29,14 +29,20 @@ from millprep.model.part import Face
 
 _ANGLES = {"circle.start", "arc.start", "arc.end", "polar.angle", "pattern_from.turned"}
 _LENGTHS = {
-    "diameter", "depth", "drill_depth", "radius", "chord", "inset", "tolerance", "position",
-    "pitch", "breakthrough", "peck", *EDGES, "centre_x", "centre_y", "centre_z", "x", "y", "z",
-    "length", "is", "general_tolerance", "grip", "thickness", "height", "safe_height", "packing",
-    "backing",
-}  # fmt: skip
+    *("diameter", "depth", "drill_depth", "radius", "chord", "inset", "tolerance", "position"),
+    *("pitch", "breakthrough", "peck", "centre_x", "centre_y", "centre_z", "x", "y", "z", "length"),
+    *("is", "general_tolerance", "grip", "thickness", "height", "safe_height", "packing"),
+    *("backing",),
+    *EDGES,
+}
 _COUNTS = {"count", "columns", "rows"}
-_SIZES = {"drill": "drill(?:ed)?", "ream": "ream(?:ed)?", "bore": "bor(?:e|ed)",
-          "tap": "tap(?:ped)?|thread(?:ed)?", "clear": "clear(?:ance|ing)?"}  # fmt: skip
+_SIZES = {
+    "drill": "drill(?:ed)?",
+    "ream": "ream(?:ed)?",
+    "bore": "bor(?:e|ed)",
+    "tap": "tap(?:ped)?|thread(?:ed)?",
+    "clear": "clear(?:ance|ing)?",
+}
 _ROUND_A_LENGTH = (
     rf"(?:{DIA}|{DEEP}|p\.?\s?c\.?\s?d\b\.?|(?:pitch|bolt)\s+circle|pitch|circle|rad(?:ius)?\b\.?"
     r"|c['/]?\s?bore\b|counter-?bore\b|c['/]?\s?sk\b|countersink\b|s'\s?face\b|spot\s?face\b"
@@ -45,8 +51,13 @@ _ROUND_A_LENGTH = (
     r"(?:\s+(?:edge|end|side|face))?\b|\+\s?/\s?-|±|depth\b|deep\b|in\b|to\b|an?\b|on\b|of\b|x\b"
     r"|the\b|within\b|full\b|[\s,.:=])*"
 )
-_LEADS = {"counterbore": "c'bore ", "countersink": "csk ", "spotface": "s'face ", "circle": "on ",
-          "opened": "open out "}  # fmt: skip
+_LEADS = {
+    "counterbore": "c'bore ",
+    "countersink": "csk ",
+    "spotface": "s'face ",
+    "circle": "on ",
+    "opened": "open out ",
+}
 
 
 def in_box(key: str, words: str, units: Units) -> str:

@@ -31,10 +31,16 @@ _TAP = r"\b(?:tap(?:ped)?|thread(?:ed)?)\b"
 _CLEAR = r"\bclear(?:ance|ing)?\b"
 _HOLES = r"(?:\s*holes?\b)?(?:\s+for\b)?"
 _GRADE = r"(?P<grade>close|normal|ordinary|loose|easy|free)"
-GRADES = {"close": "close", "normal": "normal", "ordinary": "normal", "loose": "loose",
-          "easy": "loose", "free": "loose"}  # fmt: skip
-PINS = {"press": "press", "sliding": "slide", "slide": "slide", "running": "pivot",
-        "pivot": "pivot"}  # fmt: skip
+GRADES = {
+    "close": "close",
+    **dict.fromkeys(("normal", "ordinary"), "normal"),
+    **dict.fromkeys(("loose", "easy", "free"), "loose"),
+}
+PINS = {
+    "press": "press",
+    **dict.fromkeys(("sliding", "slide"), "slide"),
+    **dict.fromkeys(("running", "pivot"), "pivot"),
+}
 _X_DEEP = (
     rf"(?:\s*,?\s*(?:(?:x|by|to|-)\s*)?(?P<deep>{FIGURE})\s*{DEEP}"
     rf"|\s*(?:x|by)\s*(?P<by>{FIGURE})(?!\s*(?:deg|°|x|{DIA})))?"
@@ -124,12 +130,13 @@ def _steps(scanned: Scanned) -> Iterator[Step]:
         )
     if not _is_named(scanned):
         yield from _struck(
-            scanned, "drill",
+            scanned,
+            "drill",
             rf"(?P<size>{NUMBERED}|{DIA}\s*{FIGURE}|{FIGURE}\s*{DIA}){_X_DEEP}",
             rf"^[\s{GONE}{GONE_HERE}]*(?P<size>{FIGURE}){_X_DEEP}"
             rf"(?=\s*(?:holes?\b|(?:down\s+to|into)\b|[,{GONE}{GONE_HERE}]|$))",
             once=True,
-        )  # fmt: skip
+        )
 
 
 def _is_named(scanned: Scanned) -> bool:
@@ -165,21 +172,23 @@ def _threaded(scanned: Scanned) -> Iterator[Step]:
     for match in scanned.found(rf"(?:{_DRILL}\s*)?(?<!{GONE}){FIGURE}\s*{_CLEAR}(?!\s*{THREAD})"):
         scanned.refuse(match.span(), "the hole's own size, or a screw's? write drill, or clear")
     for step in _struck(
-        scanned, "clear",
+        scanned,
+        "clear",
         rf"{drill}(?P<size>{THREAD})\s*{_CLEAR}(?:\s*holes?\b)?{_X_DEEP}",
         rf"{_GRADE}\s+{_CLEAR}{_HOLES}\s*{size}{_X_DEEP}",
         rf"{size}\s+{_GRADE}\s+{_CLEAR}{_HOLES}{_X_DEEP}",
         rf"{_CLEAR}{_HOLES}\s*{size}\s*,?\s*{_GRADE}\b(?:\s+fit\b)?{_X_DEEP}",
         rf"{drill}(?:to\s+)?{_CLEAR}{_HOLES}{_ACROSS}{size}(?:\s+(?:screw|bolt|stud)s?\b)?{_X_DEEP}",
-    ):  # fmt: skip
+    ):
         yield _as_thread(step)
     for step in _struck(
-        scanned, "tap",
+        scanned,
+        "tap",
         rf"(?P<size>{THREAD})\s*(?:{_TAP}|,\s*tapped\b)(?:\s*holes?\b)?{_X_DEEP}",
         rf"{_TAP}{_HOLES}{_ACROSS}{size}(?!\s*{DEEP}){_X_DEEP}",
         rf"(?P<size>{THREAD})(?=\s*,?\s*(?:x|by|-)?\s*{FIGURE}\s*{DEEP}|\s*{DEEP}){_X_DEEP}",
         rf"(?!m)(?P<size>{THREAD})(?=\s*(?:x|by)\s*{FIGURE}){_X_DEEP}",
-    ):  # fmt: skip
+    ):
         yield _as_thread(step)
     for match in scanned.found(rf"{_TAP}{_HOLES}\s+(?P<size>[^\s,;{GONE}]+)"):
         scanned.refuse(match.span(), _not_read(scanned.word(match, "size")))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from millprep.model.part import Face
+from millprep.model.part import FACES, Face
 
 _PLAIN = str.maketrans(
     {
@@ -82,11 +82,8 @@ THREAD_OR_SIZE = (
 )
 """What may follow the word tap or clear."""
 
-EDGES: dict[str, Face] = {
-    "left": "left", "lh": "left", "right": "right", "rh": "right", "front": "front",
-    "back": "back", "rear": "back", "top": "top", "bottom": "bottom", "base": "bottom",
-    "underside": "bottom",
-}  # fmt: skip
+EDGES: dict[str, Face] = {face: face for face in FACES}
+EDGES |= {"lh": "left", "rh": "right", "rear": "back", "base": "bottom", "underside": "bottom"}
 EDGE = (
     r"(?:the\s+)?(?P<edge>left|right|front|back|rear|top|bottom|base|underside|l\.?h\b\.?|r\.?h\b\.?)"
     r"(?:[\s-]+hand)?(?:\s+(?:edge|end|side|face))?\b"

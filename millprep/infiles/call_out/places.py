@@ -9,8 +9,10 @@ from millprep.infiles.call_out.mouths import degrees
 from millprep.infiles.call_out.scanned import HOW_MANY, PLACED, Said, Scanned, Span
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, plane_axes
 
-NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-                "eleven", "twelve")  # fmt: skip
+NUMBER_WORDS = (
+    *("one", "two", "three", "four", "five", "six"),
+    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
+)
 _COUNT = (
     rf"(?<![\w./#,-])(?P<no>(?:#|no\.?|number)\s*)?(?P<count>\d{{1,3}}|{'|'.join(NUMBER_WORDS)})"
 )

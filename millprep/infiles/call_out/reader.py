@@ -8,17 +8,7 @@ from __future__ import annotations
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
-from millprep.infiles.call_out.making import depths, fits, making, through
-from millprep.infiles.call_out.mouths import countersinks, opened_out, recesses
-from millprep.infiles.call_out.places import (
-    circles,
-    counts,
-    edges,
-    faces,
-    how_many,
-    no_angle,
-    points,
-)
+from millprep.infiles.call_out import making, mouths, places
 from millprep.infiles.call_out.scanned import LABELS, Said, Scanned, Span
 from millprep.model.part import Face
 
@@ -67,9 +57,10 @@ def _told_once(scanned: Scanned) -> list[tuple[Span, str]]:
 
 
 _RULES = (
-    _refused_words, recesses, countersinks, opened_out, counts, circles, points, faces, edges, fits,
-    through, making, depths, how_many, no_angle,
-)  # fmt: skip
+    *(_refused_words, mouths.recesses, mouths.countersinks, mouths.opened_out, places.counts),
+    *(places.circles, places.points, places.faces, places.edges, making.fits, making.through),
+    *(making.making, making.depths, places.how_many, places.no_angle),
+)
 
 
 def read_call_out(words: str, units: Units, face: Face = "top") -> CallOut:

@@ -19,10 +19,8 @@ from millprep.model.part import Face
 from millprep.sizes import read_clear
 
 Span = tuple[int, int]
-HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED = (
-    "how many", "what", "deep", "mouth", "how good", "placed",
-)  # fmt: skip
-LABELS = (HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED)
+LABELS = ("how many", "what", "deep", "mouth", "how good", "placed")
+HOW_MANY, WHAT, DEEP, MOUTH, GOOD, PLACED = LABELS
 
 
 class Said(NamedTuple):

@@ -206,8 +206,8 @@ def _row(line: int, words: str, header: _Header, faults: Told) -> CsvRow | None:
     text = _parted(words, header.separator)
     row = row_of(line, text, _mark(header.separator), names, own)
     if header.separator == " " and _is_torn(text.split("\t")):
-        _tell(faults, line, "a whole number and a fraction beside each other may be one figure",
-              "put semicolons between the columns")  # fmt: skip
+        said = "a whole number and a fraction beside each other may be one figure"
+        _tell(faults, line, said, "put semicolons between the columns")
         return None
     for one in own.findings:
         _tell(faults, line, one.message, one.remedy)
@@ -267,5 +267,6 @@ def _once(read: Sequence[Read], faults: Told) -> Iterator[Read]:
         elif one.keys("mm") == other.keys("mm"):
             _tell(faults, one.row.line, f"the same hole as in line {other.row.line}: read once")
         else:
-            _tell(faults, one.row.line, f"line {other.row.line} has another hole at this place",
-                  "write one line: for a recess, see counterbore in the part file")  # fmt: skip
+            said = f"line {other.row.line} has another hole at this place"
+            remedy = "write one line: for a recess, see counterbore in the part file"
+            _tell(faults, one.row.line, said, remedy)
