@@ -194,8 +194,6 @@ def _put_back(output: _Output) -> bool:
 
 
 def _changed(output: _Output) -> MillprepError:
-    return _refused(
-        output.path,
-        "was changed by somebody else while millprep was writing, and is kept",
-        "nothing was written; look at it, then run the command again",
-    )
+    message = "was changed by somebody else while millprep was writing, and is kept"
+    remedy = "nothing was written; look at it, then run the command again"
+    return _refused(output.path, message, remedy)

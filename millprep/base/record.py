@@ -55,11 +55,8 @@ def _added(path: Path, header: Sequence[str], data: bytes) -> None:
         if not size:
             data = _text([header]) + data
         elif _first_line(start) != list(header):
-            raise _refused(
-                path,
-                "has other columns than these results, and was left alone",
-                f"its first line would be {','.join(header)}; name another file with --keep",
-            )
+            remedy = f"its first line would be {','.join(header)}; name another file with --keep"
+            raise _refused(path, "has other columns than these results, and was left alone", remedy)
         elif _read(handle, 1, size - 1) != b"\n":
             data = b"\n" + data
         _write(handle, data)

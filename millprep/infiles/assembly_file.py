@@ -65,24 +65,18 @@ def read_assembly(
 
 def _raise(faults: Faults) -> None:
     if not faults.are_stops:
-        faults.add(
-            "missing-key",
-            ("members",),
-            "the assembly has no members",
-            'add [members] with a line for each: cover = "cover.toml"',
-        )
+        remedy = 'add [members] with a line for each: cover = "cover.toml"'
+        faults.add("missing-key", ("members",), "the assembly has no members", remedy)
     faults.raise_if_any()
 
 
 def _refuse_part(data: dict[str, Any], faults: Faults) -> None:
     """A part file handed over as an assembly gets one message, not one for each of its keys."""
     if "members" not in data and ("stock" in data or "opposite_hand_of" in data):
-        faults.add(
-            "contradiction",
-            (),
-            "this is a part file, not an assembly",
-            "millprep check judges a part; new --kind assembly writes an assembly to begin with",
+        remedy = (
+            "millprep check judges a part; new --kind assembly writes an assembly to begin with"
         )
+        faults.add("contradiction", (), "this is a part file, not an assembly", remedy)
         faults.raise_if_any()
 
 
@@ -186,12 +180,9 @@ class _Members:
         """The holes of all members together; once there are too many no more files are read."""
         self._holes += len(part.holes)
         if self._holes > MOST_HOLES:
-            self.faults.add(
-                "bad-value",
-                ("members", name),
-                f"the members have more than {MOST_HOLES:,} holes",
-                f"at most {MOST_HOLES:,} in all: judge some of the members at a time",
-            )
+            message = f"the members have more than {MOST_HOLES:,} holes"
+            remedy = f"at most {MOST_HOLES:,} in all: judge some of the members at a time"
+            self.faults.add("bad-value", ("members", name), message, remedy)
 
     def _refuse_lost(self, member: Member, members: Collection[str]) -> None:
         """What `face`, `on` and `edges` name is there, and they are given together."""

@@ -155,11 +155,9 @@ def _refuse_unlisted(table: JointTable, words: FastenerWords) -> None:
         raise UnknownWordError(f"no table has the height of a nut for {words.thread.name}")
     for key in ("washers", "nut_washers"):
         if getattr(table, key) and washer_for(words.thread) is None:
-            raise UnknownWordError(
-                f"{key}: no table has a washer for {words.thread.name}",
-                "give its thickness as a loose piece in through",
-                (key,),
-            )
+            message = f"{key}: no table has a washer for {words.thread.name}"
+            remedy = "give its thickness as a loose piece in through"
+            raise UnknownWordError(message, remedy, (key,))
 
 
 def _pin(

@@ -181,13 +181,11 @@ def find_contradictions(faults: Faults, control: ControlTable) -> None:
     for pair in _PAIRS:
         if pair.is_so(control):
             key = pair.key if pair.key in control.model_fields_set else pair.other
-            faults.add(
-                "contradiction",
-                ("control", key),
+            message = (
                 f"{_said(control, pair.key)} and {_said(control, pair.other)} exclude each other: "
-                f"{pair.why}",
-                pair.remedy,
+                f"{pair.why}"
             )
+            faults.add("contradiction", ("control", key), message, pair.remedy)
 
 
 def _said(control: ControlTable, key: str) -> str:

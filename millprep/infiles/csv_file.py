@@ -205,12 +205,8 @@ def cells_of(text: str, separator: str, line: int, faults: Told) -> list[str]:
     try:
         (cells,) = csv.reader([text], delimiter=separator, strict=True, skipinitialspace=True)
     except (csv.Error, ValueError):
-        faults.stop_at(
-            "bad-row",
-            line,
-            "the quotation marks of this line do not close",
-            'write each cell in quotes to its end, and a mark within as "": "3/8"""',
-        )
+        remedy = 'write each cell in quotes to its end, and a mark within as "": "3/8"""'
+        faults.stop_at("bad-row", line, "the quotation marks of this line do not close", remedy)
         return []
     return [cell_text(" ".join(cell.split())) for cell in cells]
 

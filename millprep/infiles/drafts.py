@@ -160,12 +160,9 @@ class Bench:
         if other.path[0] != "hole":
             whose = "a hole of the other hand"
             remedy = f"give it its own name, or write without = [{shown(other.name)}]"
+        message = f"the name {shown(name)} is taken by {whose}"
         self.faults.add(
-            "duplicate-name",
-            (*draft.path, "name"),
-            f"the name {shown(name)} is taken by {whose}",
-            remedy,
-            hole=draft.table.name,
+            "duplicate-name", (*draft.path, "name"), message, remedy, hole=draft.table.name
         )
 
     def noting(

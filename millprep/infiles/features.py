@@ -77,11 +77,8 @@ def refuse_another_size(table: HoleTable, what: What, units: Units) -> None:
         its = f"clear {what.screw} makes a hole of" if what.screw else f"{what.kind.word} is"
         if thread is not None:
             its = f"that of {what.words} is"
-        raise WordError(
-            f"{given}, but {its} {size_words(right_mm, units)}",
-            f"leave {key} out, or mend {what.kind.word}",
-            (key,),
-        )
+        message = f"{given}, but {its} {size_words(right_mm, units)}"
+        raise WordError(message, f"leave {key} out, or mend {what.kind.word}", (key,))
 
 
 def mouth_of(table: MouthTable | None, hole: What, units: Units) -> Mouth:

@@ -67,12 +67,9 @@ def _refuse_heaps(bench: Bench, drafts: list[Draft]) -> None:
     if square is None or count <= MOST_IN_A_MILLIMETRE:
         return
     face, x, y, z = square
-    bench.faults.add(
-        "bad-value",
-        ("hole",),
-        f"{count:,} holes of {face} within a millimetre of {x}, {y}, {z}",
-        f"at most {MOST_IN_A_MILLIMETRE}: check the steps and counts of the patterns",
-    )
+    message = f"{count:,} holes of {face} within a millimetre of {x}, {y}, {z}"
+    remedy = f"at most {MOST_IN_A_MILLIMETRE}: check the steps and counts of the patterns"
+    bench.faults.add("bad-value", ("hole",), message, remedy)
 
 
 def place_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> list[Draft]:
@@ -156,11 +153,8 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
 
 
 def _no_depth() -> WordError:
-    return WordError(
-        "its depth is missing",
-        'give depth = a length, "through", or { into = "name of a hole" }',
-        kind="missing-key",
-    )
+    remedy = 'give depth = a length, "through", or { into = "name of a hole" }'
+    return WordError("its depth is missing", remedy, kind="missing-key")
 
 
 def tell_unfinished(faults: Faults, raw: list[Any], defaults: HoleTable | None) -> None:

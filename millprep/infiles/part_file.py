@@ -55,12 +55,8 @@ def read_part(
 def _refuse_assembly(document: Document, faults: Faults) -> None:
     """An assembly handed over as a part gets one message, not one for each of its keys."""
     if "members" in document.data and "stock" not in document.data:
-        faults.add(
-            "contradiction",
-            (),
-            "this is an assembly file, not a part",
-            f"millprep assembly {document.path} judges it",
-        )
+        message = "this is an assembly file, not a part"
+        faults.add("contradiction", (), message, f"millprep assembly {document.path} judges it")
         faults.raise_if_any()
 
 
@@ -182,13 +178,9 @@ def _defaults(faults: Faults) -> HoleTable | None:
 def _datum(faults: Faults) -> Datum:
     value = faults.document.data.get("datum")
     if value is None:
-        faults.add(
-            "assumed",
-            (),
-            "no [datum] is given: lengths count from left, front and bottom",
-            'write [datum] with x = "left" and y = "front", or the faces of the drawing',
-            severity="note",
-        )
+        message = "no [datum] is given: lengths count from left, front and bottom"
+        remedy = 'write [datum] with x = "left" and y = "front", or the faces of the drawing'
+        faults.add("assumed", (), message, remedy, severity="note")
         return Datum()
     table = faults.validated(DatumTable, value, ("datum",))
     return Datum() if table is None else Datum(**table.fields_of(Datum))
@@ -266,12 +258,9 @@ def _block(faults: Faults, table: StockTable) -> Stock:
     if table.diameter is not None:
         raise WordError("size and diameter are given", _FORMS)
     for key in table.given("length", "axis", "bore"):
-        faults.add(
-            "contradiction",
-            (*_PATH, key),
-            f"{key} belongs to a disc, and size is given",
-            f"leave {key} out, or give diameter and length instead of size",
-        )
+        message = f"{key} belongs to a disc, and size is given"
+        remedy = f"leave {key} out, or give diameter and length instead of size"
+        faults.add("contradiction", (*_PATH, key), message, remedy)
     measured = table.measured or MeasuredTable()
     _refuse_measured(faults, measured, ("diameter", "length"), "x, y and z")
     found = (measured.x, measured.y, measured.z)
@@ -305,12 +294,8 @@ def _refuse_measured(
     faults: Faults, measured: MeasuredTable, keys: tuple[str, ...], wanted: str
 ) -> None:
     for key in measured.given(*keys):
-        faults.add(
-            "contradiction",
-            (*_PATH, "measured", key),
-            f"measured {key} is not of this blank",
-            f"give {wanted}",
-        )
+        message = f"measured {key} is not of this blank"
+        faults.add("contradiction", (*_PATH, "measured", key), message, f"give {wanted}")
 
 
 def _doubt_units(faults: Faults, stock: Stock) -> None:
@@ -329,11 +314,9 @@ def _doubt_measured(faults: Faults, stock: Stock) -> None:
     units: Units = faults.units
     for axis, (found, nominal) in enumerate(zip(stock.size_mm, stock.nominal_mm, strict=True)):
         if abs(found - nominal) > _CUT_FROM_NOMINAL_MM:
-            faults.add(
-                "units-suspect",
-                (*_PATH, "measured"),
+            message = (
                 f"measured {AXIS_LETTERS[axis]} is {size_words(found, units)}, "
-                f"by the drawing it is {size_words(nominal, units)}",
-                "check the figure and its unit",
-                severity="warning",
+                f"by the drawing it is {size_words(nominal, units)}"
             )
+            remedy = "check the figure and its unit"
+            faults.add("units-suspect", (*_PATH, "measured"), message, remedy, severity="warning")

@@ -113,11 +113,8 @@ def _chain(table: HoleTable, on_face: OnFace) -> list[Point]:
     members = [_member(0, first, on_face)]
     for index, link in enumerate(links, 1):
         if link.first.name is not None or link.second.name is not None:
-            raise WordError(
-                "a link of the chain names a face",
-                "links are steps from the hole before: [20, 0]",
-                (index,),
-            )
+            message = "a link of the chain names a face"
+            raise WordError(message, "links are steps from the hole before: [20, 0]", (index,))
         steps = link.first.distance_mm, link.second.distance_mm
         members.append(on_face.stepped(members[-1], steps))
     return members

@@ -133,11 +133,8 @@ def _coordinate(value: object, units: Units) -> Coordinate:
 
 def _named(name: str, distance: object, units: Units) -> Coordinate:
     if name not in AXIS_OF_NAME:
-        raise WordError(
-            f"{shown(name)} is neither a face nor a centre line",
-            accepted(list(AXIS_OF_NAME), name),
-            kind="unknown-key",
-        )
+        message = f"{shown(name)} is neither a face nor a centre line"
+        raise WordError(message, accepted(list(AXIS_OF_NAME), name), kind="unknown-key")
     return Coordinate(name, length_mm(distance, units))
 
 

@@ -197,12 +197,9 @@ def _position_errors(table: schema.PositionErrorTable) -> dict[model.PositionMet
 def _parallels(faults: Faults, table: schema.ParallelsTable) -> tuple[Parallels, ...]:
     if table.thickness is None:
         if table.heights:
-            faults.add(
-                "missing-key",
-                ("parallels",),
-                "parallels: heights are given and no thickness",
-                "give thickness = 4, or what one strip measures across",
-            )
+            message = "parallels: heights are given and no thickness"
+            remedy = "give thickness = 4, or what one strip measures across"
+            faults.add("missing-key", ("parallels",), message, remedy)
         return ()
     return tuple(Parallels(table.thickness, height) for height in table.heights)
 
@@ -217,12 +214,9 @@ def _machine_table(table: schema.MachineTableTable) -> MachineTable | None:
 def _workholding(faults: Faults, table: schema.HoldingTable) -> Workholding:
     for index, block in enumerate(table.vee_blocks):
         if block.from_ >= block.to:
-            faults.add(
-                "bad-value",
-                ("holding", "vee_blocks", index),
-                "vee_blocks: from is not below to",
-                "give the thinnest bar that the blocks take as from, the thickest as to",
-            )
+            message = "vee_blocks: from is not below to"
+            remedy = "give the thinnest bar that the blocks take as from, the thickest as to"
+            faults.add("bad-value", ("holding", "vee_blocks", index), message, remedy)
     plate = table.angle_plate
     return Workholding(
         straps=table.straps,
@@ -265,12 +259,9 @@ def _dials(faults: Faults, table: schema.DialsTable) -> dict[str, model.Dial]:
     for axis in "xyz" if table.fitted else "":
         dial: schema.DialTable | None = getattr(table, axis)
         if dial is not None and (dial.lead is None or dial.divisions is None):
-            faults.add(
-                "missing-key",
-                ("dials", axis),
-                f"{axis}: lead and divisions are both needed",
-                "measure the travel of one turn, and count the divisions",
-            )
+            message = f"{axis}: lead and divisions are both needed"
+            remedy = "measure the travel of one turn, and count the divisions"
+            faults.add("missing-key", ("dials", axis), message, remedy)
         elif dial is not None:
             dials[axis] = model.Dial(**dial.fields_of(model.Dial))
     return dials
@@ -281,12 +272,9 @@ def _tools(faults: Faults, table: schema.ShopTable) -> tuple[Tool, ...]:
     taken: set[int] = set()
     for index, each in enumerate(table.tool):
         if each.number in taken:
-            faults.add(
-                "duplicate-name",
-                ("tool", index, "number"),
-                f"tool number {each.number} is taken",
-                "give each tool its own number",
-            )
+            message = f"tool number {each.number} is taken"
+            remedy = "give each tool its own number"
+            faults.add("duplicate-name", ("tool", index, "number"), message, remedy)
             continue
         taken.add(each.number)
         with faults.noting(("tool", index)):

@@ -47,11 +47,8 @@ def check_asked(asked: Partial) -> None:
     }
     given = [way for way, is_given in ways.items() if is_given]
     if len(given) > 1:
-        raise stopped(
-            "contradiction",
-            f"{given[0]} and {given[1]}: a program has one of them",
-            "leave one out, or write a program for each",
-        )
+        message = f"{given[0]} and {given[1]}: a program has one of them"
+        raise stopped("contradiction", message, "leave one out, or write a program for each")
     if asked.is_turning and asked.prove_mm is None:
         raise stopped(
             "contradiction",
@@ -59,8 +56,5 @@ def check_asked(asked: Partial) -> None:
             "leave it out, or give the height: --prove 20",
         )
     if asked.prove_mm is not None and asked.prove_mm <= 0:
-        raise stopped(
-            "unknown-word",
-            "--prove: the height is over the part, above 0",
-            'give a height: --prove 20, --prove "1 in"',
-        )
+        remedy = 'give a height: --prove 20, --prove "1 in"'
+        raise stopped("unknown-word", "--prove: the height is over the part, above 0", remedy)

@@ -52,12 +52,9 @@ def part_text(plan: Plan, blank: Blank, name: str) -> Made:
 
 
 def _too_many_tables(plan: Plan, count: int) -> MillprepError:
-    return stopped(
-        "unreadable-file",
-        f"{count:,} holes with a name of their own: a file has at most {MOST_TABLES - 10:,}",
-        "leave the column of the names out: holes that are alike then stand together",
-        file=plan.path,
-    )
+    message = f"{count:,} holes with a name of their own: a file has at most {MOST_TABLES - 10:,}"
+    remedy = "leave the column of the names out: holes that are alike then stand together"
+    return stopped("unreadable-file", message, remedy, file=plan.path)
 
 
 def _head(plan: Plan, blank: Blank, name: str) -> Iterator[str]:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from ezdxf.lldxf.const import DXFError
 
 from millprep.base.bounds import LARGEST_PLAN_BYTES, MOST_SHAPES
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import MillprepError, stopped
 from millprep.base.plain_text import clean
 from millprep.base.records import anew, frozen
 from millprep.infiles.file_bytes import Kind, read_bytes, unreadable
@@ -158,11 +158,8 @@ class _Reader:
         for entity in self._flat(space, 0):
             self._count += 1
             if self._count > MOST_SHAPES:
-                raise unreadable(
-                    self._name,
-                    f"holds more than {MOST_SHAPES:,} shapes",
-                    "save the face with the holes alone",
-                )
+                message = f"holds more than {MOST_SHAPES:,} shapes"
+                raise unreadable(self._name, message, "save the face with the holes alone")
             kind, layer = entity.dxftype(), _layer(entity)
             reader = self._readers.get(kind)
             if layer.casefold() in self._hidden or entity.dxf.get("invisible", 0):
@@ -357,12 +354,5 @@ def _is_square(entity: Any) -> bool:
 
 def no_units(path: str) -> MillprepError:
     """The refusal of a drawing whose units nothing says."""
-    return MillprepError(
-        Finding(
-            "stop",
-            "missing-key",
-            "the drawing does not say whether its figures are mm or inches",
-            "say --units mm or --units inch",
-            path,
-        )
-    )
+    what = "the drawing does not say whether its figures are mm or inches"
+    return stopped("missing-key", what, "say --units mm or --units inch", path)

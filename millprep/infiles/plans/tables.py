@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from millprep.base.bounds import MOST_COLUMNS, MOST_ROWS
-from millprep.base.findings import Finding, MillprepError, stopped
+from millprep.base.findings import Finding, stopped
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.csv_file import SEPARATORS, UNIT_WORDS, CsvRow, cells_of, row_of, said_lines
@@ -41,6 +41,7 @@ _UNIT_AFTER = re.compile(
         (?P<unit>mm|millimet(?:re|er)s?|inch(?:es)?|in\.?|["″])\s*[\])]?$""",
     re.VERBOSE,
 )
+_NO_UNITS = "nothing says whether the figures are mm or inches"
 _BARE_NUMBER = re.compile(r"[+-]?\d+")
 _BARE_FRACTION = re.compile(r"\d+/\d+\S*")
 
@@ -77,7 +78,8 @@ def read_table(text: str, path: str, units: Units | None, names: str | None = No
     read = [one for _, row in rows if row is not None and (one := cells.hole(row)) is not None]
     read = list(_once(read, faults))
     if cells.lacks_units:
-        raise _no_units(path, header)
+        remedy = "say --units mm or --units inch, or name the column x mm"
+        raise stopped("missing-key", _NO_UNITS, remedy, path, line=header.line or None)
     refuse_little(path, faults, len(read), len(below), "lines")
     chosen: Units = usual or _commonest(read)
     return Plan(
@@ -119,17 +121,10 @@ def _found_header(
                 _tell(faults, line, f"the column {shown(column)} is not read", _KNOWN)
             return header, lines[place + 1 :]
     line, words = lines[0]
-    raise MillprepError(
-        Finding(
-            "stop",
-            "missing-key",
-            f"no line names the columns x and y; the first is {shown(words.strip())}",
-            "write their names over them, as: name;x;y;diameter;depth; or say them with "
-            "--columns name,x,y,diameter,depth",
-            path,
-            line,
-        )
-    )
+    what = f"no line names the columns x and y; the first is {shown(words.strip())}"
+    remedy = "write their names over them, as: name;x;y;diameter;depth; or say them with "
+    remedy += "--columns name,x,y,diameter,depth"
+    raise stopped("missing-key", what, remedy, path, line=line)
 
 
 _KNOWN = "read: " + ", ".join(
@@ -165,11 +160,8 @@ def _header(line: int, words: str, path: str) -> _Header | None:
     twice = next((name for name in columns if name and columns.count(name) > 1), None)
     if twice is not None:
         given = ", ".join(cell for cell, name in zip(cells, columns, strict=True) if name == twice)
-        raise MillprepError(
-            Finding(
-                "stop", "bad-row", f"two columns of one meaning: {given}", "leave one", path, line
-            )
-        )
+        what = f"two columns of one meaning: {given}"
+        raise stopped("bad-row", what, "leave one", path, line=line)
     return _Header(line, separator, tuple(columns), units, tuple(strange))
 
 
@@ -230,30 +222,10 @@ def _units(header: _Header, given: Units | None, path: str) -> Units | None:
     named = set(header.units.values())
     if given is not None and named - {given}:
         other = next(iter(named - {given}))
-        raise MillprepError(
-            Finding(
-                "stop",
-                "contradiction",
-                f"the header says {other}, and --units {given} is given",
-                "leave --units out, or mend the header",
-                path,
-                header.line or None,
-            )
-        )
+        what = f"the header says {other}, and --units {given} is given"
+        remedy = "leave --units out, or mend the header"
+        raise stopped("contradiction", what, remedy, path, line=header.line or None)
     return given or (next(iter(named)) if len(named) == 1 else None)
-
-
-def _no_units(path: str, header: _Header) -> MillprepError:
-    return MillprepError(
-        Finding(
-            "stop",
-            "missing-key",
-            "nothing says whether the figures are mm or inches",
-            "say --units mm or --units inch, or name the column x mm",
-            path,
-            header.line or None,
-        )
-    )
 
 
 def _once(read: Sequence[Read], faults: Told) -> Iterator[Read]:
