@@ -457,7 +457,7 @@ def _of_words(rng: random.Random) -> tuple[str, bytes, list[str]]:
 
 _KINDS = (
     *[_of_part] * 8,
-    *[_of_program] * 5,
+    *[_of_program] * 3,  # test_gcode_fuzz and test_simulate_fuzz have more of them
     *[_of_shop] * 3,
     *[_of_measured] * 2,
     _of_assembly,

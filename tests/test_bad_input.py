@@ -52,7 +52,7 @@ FILES: list[tuple[str, bytes, str]] = [
     ("a point without its nought", GOOD.replace("= 4", "= .4").encode(), "0.4"),
     ("deep brackets", b"a = " + b"[" * 20_000 + b"]" * 20_000, "nested"),
     ("deep braces", b"a = " + b"{a=" * 20_000 + b"1" + b"}" * 20_000, "part.toml"),
-    ("deep keys", b".".join([b"a"] * 20_000) + b" = 1", "part.toml"),
+    ("deep keys", b".".join([b"a"] * 4_000) + b" = 1", "part.toml"),
     ("a long line", b"# ok\na = '" + b"x" * 5_000_000 + b"'\n", "part.toml"),
     ("a long line of rubbish", b"x" * 5_000_000, "part.toml:1:"),
     ("a huge number", b"a = " + b"9" * 6000, "part.toml"),

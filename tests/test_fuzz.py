@@ -1,6 +1,6 @@
 """Mutated part, shop, assembly, measured and program files: a clear end, whatever they hold.
 
-500 each run, from a seed that a failure prints; MILLPREP_SEED repeats it. `long/fuzz.py` runs as
+300 each run, from a seed that a failure prints; MILLPREP_SEED repeats it. `long/fuzz.py` runs as
 many as wanted.
 """
 
@@ -14,7 +14,7 @@ import pytest
 from mutants import NOT_UTF_8, Case, case_of, fault_of, faults_of, part_folder
 from shares import share_of
 
-CHUNKS, CASES_IN_CHUNK = 10, 50
+CHUNKS, CASES_IN_CHUNK = 6, 50
 
 
 @pytest.fixture(scope="session")

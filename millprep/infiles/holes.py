@@ -23,7 +23,7 @@ from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.part_words import Depth
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.placing import expand, place_all
-from millprep.infiles.wording import UnknownWordError, accepted, at_key, nearest
+from millprep.infiles.wording import UnknownWordError, accepted, at_key, known_here, nearest
 from millprep.model.kinds import HOLE_KINDS
 from millprep.model.part import FACE_AXIS, Hole, Point
 
@@ -277,9 +277,10 @@ def allowed_slugs(allow: tuple[str, ...]) -> tuple[str, ...]:
     for words in allow:
         slug = "-".join(words.lower().replace("-", " ").split())
         if slug not in KINDS:
-            likely = nearest(slug, KINDS)
-            known = [each.replace("-", " ") for each in ([likely] if likely else sorted(KINDS))]
-            raise UnknownWordError(f"{shown(words)} is no kind of finding", accepted(known))
+            kinds = [each.replace("-", " ") for each in KINDS]
+            likely = nearest(slug.replace("-", " "), kinds)
+            remedy = accepted([likely]) if likely else known_here(kinds, words)
+            raise UnknownWordError(f"{shown(words)} is no kind of finding", remedy)
         slugs.append(slug)
     return tuple(slugs)
 
