@@ -59,7 +59,6 @@ THIRD_PARTY = {
     "markupsafe": {"writers", "report"},
     "pydantic": {"infiles"},
     "pydantic_core": {"infiles"},
-    "tomlkit": {"infiles"},
     "pygcode": {"witness"},
     "typer": {"cli"},
     "watchfiles": {"cli", "desk"},

@@ -12,14 +12,14 @@ from millprep.base.findings import WordError
 from millprep.base.records import replace
 from millprep.base.units import shown
 from millprep.infiles.assembly_leaves import carried_of, known
-from millprep.infiles.assembly_places import Places, hole_by_hole, settled
+from millprep.infiles.assembly_places import Places, hole_by_hole, not_as_many, settled
 from millprep.infiles.assembly_schema import JointTable, PairTable, SharedTable, StackTable
 from millprep.infiles.fasteners import DOWEL_CLASS, FastenerWords, read_fastener, read_pin
 from millprep.infiles.faults import Faults
 from millprep.infiles.holes import allowed_slugs
 from millprep.infiles.part_schema import SetupTable
 from millprep.infiles.setup_tables import setup_request
-from millprep.infiles.wording import UnknownWordError, accepted, at_key, folded, given_words
+from millprep.infiles.wording import UnknownWordError, accepted, at_key, folded, given_words, named
 from millprep.model.assembled import (
     HOW_PINNED,
     HowPinned,
@@ -209,11 +209,7 @@ def _refuse_counts(places: Sequence[Place]) -> None:
     """All members of a joint have as many holes."""
     holes = [place for place in places if not place.is_loose]
     if len({len(place.holes) for place in holes}) > 1:
-        listed = ", ".join(f"{place.words} has {len(place.holes)}" for place in holes)
-        raise WordError(
-            f"the members do not have as many holes: {listed}",
-            'name those of the joint by their numbers: "base: column screw 1, 3"',
-        )
+        raise not_as_many(holes)
 
 
 def _refuse_twice(faults: Faults, joints: list[Joint]) -> None:
@@ -305,10 +301,5 @@ def _differing(words: Sequence[str], pair: Sequence[Member]) -> tuple[str, ...]:
     holes = [hole for member in pair for hole in member.part.holes]
     found: dict[str, None] = {}
     for each in words:
-        word = folded(each)
-        named = [h.name for h in holes if word in (folded(h.group), folded(h.name))]
-        if not named:
-            groups = list(dict.fromkeys(hole.group for hole in holes))
-            raise UnknownWordError(f"no hole {shown(each)}", accepted(groups[:12], each))
-        found |= dict.fromkeys(named)
+        found |= dict.fromkeys(hole.name for hole in named(holes, each, "no hole"))
     return tuple(found)

@@ -10,7 +10,7 @@ from typing import Any
 from millprep.base.findings import WordError
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length, shown
-from millprep.infiles.wording import UnknownWordError, accepted, known_here
+from millprep.infiles.wording import UnknownWordError, accepted, folded, known_here, named
 from millprep.model.assembled import Member, Place
 from millprep.model.part import FACE_AXIS, FACES, OPPOSITE, Face, Hole
 from millprep.reference.fits import ACCEPTED_SHAFTS, SHAFT_CLASSES
@@ -90,18 +90,11 @@ class Places:
 
 def _holes(member: Member, words: str) -> tuple[Hole, ...]:
     """The holes of that name: a pattern, one of its holes, or some by their numbers."""
-    name = words.casefold()
-    whole = [h for h in member.part.holes if name in (h.group.casefold(), h.name.casefold())]
-    if whole:
-        return tuple(whole)
-    match = _NUMBERS.fullmatch(words)
-    group = match["group"].casefold().strip() if match else ""
-    pattern = {h.member: h for h in member.part.holes if h.group.casefold() == group}
-    if match is None or not pattern:
-        groups = list(dict.fromkeys(hole.group for hole in member.part.holes))
-        raise UnknownWordError(
-            f"{member.name} has no hole {shown(words)}", accepted(groups[:12], words)
-        )
+    holes, match = member.part.holes, _NUMBERS.fullmatch(words)
+    pattern = {h.member: h for h in holes if match and folded(h.group) == folded(match["group"])}
+    whole = {folded(name) for hole in holes for name in (hole.group, hole.name)}
+    if match is None or not pattern or folded(words) in whole:
+        return tuple(named(holes, words, f"{member.name} has no hole"))
     numbers = [int(number) for number in re.findall(r"\d+", match["numbers"])]
     missing = [number for number in numbers if number not in pattern]
     if missing or len(set(numbers)) < len(numbers):
@@ -185,13 +178,15 @@ def _levels(given: Sequence[tuple[Place, ...]], count: int) -> list[tuple[Place,
         if room < 0 or (each[0].is_loose and room):
             break
     if any(sum(len(p.holes) for p in one) != count for one in levels if not one[0].is_loose):
-        places = [place for each in given for place in each if not place.is_loose]
-        listed = ", ".join(f"{place.words} has {len(place.holes)}" for place in places)
-        raise WordError(
-            f"the members do not have as many holes: {listed}",
-            'name those of the joint by their numbers: "base: column screw 1, 3"',
-        )
+        raise not_as_many([place for each in given for place in each if not place.is_loose])
     return levels
+
+
+def not_as_many(places: Sequence[Place]) -> WordError:
+    """The refusal of members whose holes are not as many."""
+    listed = ", ".join(f"{place.words} has {len(place.holes)}" for place in places)
+    remedy = 'name those of the joint by their numbers: "base: column screw 1, 3"'
+    return WordError(f"the members do not have as many holes: {listed}", remedy)
 
 
 def _told(level: tuple[Place, ...], index: int) -> str:

@@ -18,7 +18,7 @@ from millprep.infiles.holes import read_holes
 from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.points import AXIS_LETTERS, VIEW
 from millprep.infiles.taken import Others
-from millprep.infiles.wording import accepted, folded
+from millprep.infiles.wording import named
 from millprep.model.part import (
     FACE_AXIS,
     FACES,
@@ -151,13 +151,9 @@ def _left_out(part: Part, faults: Faults, without: tuple[str, ...]) -> set[str]:
     """Names of the holes that the words name."""
     found: set[str] = set()
     for words in without:
-        word = folded(words)
-        named = {h.name for h in part.holes if word in (folded(h.group), folded(h.name))}
-        if not named:
-            groups = list(dict.fromkeys(hole.group for hole in part.holes))
-            message = f"without: the original has no hole {shown(words)}"
-            faults.add("unknown-word", ("without",), message, accepted(groups[:12], words))
-        found |= named
+        with faults.noting(("without",)):
+            lost = "without: the original has no hole"
+            found |= {hole.name for hole in named(part.holes, words, lost)}
     return found
 
 

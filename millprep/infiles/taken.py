@@ -18,7 +18,7 @@ from millprep.base.records import anew, frozen
 from millprep.base.units import shown
 from millprep.infiles.part_schema import PatternFrom
 from millprep.infiles.points import VIEW, OnFace, sine_cosine
-from millprep.infiles.wording import UnknownWordError, accepted
+from millprep.infiles.wording import named
 from millprep.model.part import Hole, Part, Point
 
 _FORM = 'write pattern_from = "cover.toml: cover screw", the file and the pattern in it'
@@ -49,7 +49,8 @@ class Others:
         file, colon, name = wanted.holes.rpartition(":")
         if not colon:
             raise WordError(f"{shown(wanted.holes)} does not name a file and a pattern", _FORM)
-        holes = _holes(self._part(file.strip()), " ".join(name.split()), file.strip())
+        file, name = file.strip(), " ".join(name.split())
+        holes = named(self._part(file).holes, name, f"{file} has no hole")
         middle = _middle(wanted, on_face)
         places = _as_seen(holes, wanted)
         sine, cosine = sine_cosine(wanted.turned)
@@ -79,15 +80,6 @@ class Others:
                 first.remedy or "mend that file first",
             ) from None
         return self.parts[path]
-
-
-def _holes(part: Part, name: str, file: str) -> list[Hole]:
-    word = name.casefold()
-    holes = [hole for hole in part.holes if word in (hole.group.casefold(), hole.name.casefold())]
-    if not holes:
-        groups = list(dict.fromkeys(hole.group for hole in part.holes))
-        raise UnknownWordError(f"{file} has no hole {shown(name)}", accepted(groups[:12], name))
-    return holes
 
 
 def _middle(wanted: PatternFrom, on_face: OnFace) -> Point:

@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from millprep.base.findings import WordError
+from millprep.base.units import shown
 from millprep.infiles.positions import Path
+
+if TYPE_CHECKING:
+    from millprep.model.part import Hole
 
 _LONGEST_WORD = 60
 _MANY = 12
@@ -37,6 +42,16 @@ def at_key(key: str) -> AbstractContextManager[None]:
 def folded(name: str) -> str:
     """A name as names are told apart: capitals and blanks make no difference."""
     return " ".join(name.split()).casefold()
+
+
+def named(holes: Sequence[Hole], name: str, lost: str) -> list[Hole]:
+    """The holes of that name, or of that pattern. Raises WordError that begins with `lost`."""
+    word = folded(name)
+    found = [hole for hole in holes if word in (folded(hole.group), folded(hole.name))]
+    if not found:
+        groups = list(dict.fromkeys(hole.group for hole in holes))
+        raise UnknownWordError(f"{lost} {shown(name)}", accepted(groups[:12], name))
+    return found
 
 
 def given_words(given: Sequence[str], if_none: str) -> str:

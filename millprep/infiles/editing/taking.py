@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from itertools import accumulate
 from typing import Any
-
-import tomlkit
 
 from millprep.base.bounds import MOST_LEVELS
 from millprep.infiles.fields import Shape
@@ -241,7 +240,7 @@ def in_quotes(words: str, quote: str = '"') -> str:
     is_plain = words.isprintable() and "'" not in words
     if is_plain and (quote == "'" or ('"' in words and "\\" not in words)):
         return f"'{words}'"
-    return tomlkit.string(words).as_string()
+    return json.dumps(words, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def key_in_toml(key: str | int) -> str:
