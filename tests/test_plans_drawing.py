@@ -169,6 +169,37 @@ def test_an_outline_of_lines_and_arcs(in_folder: Path, gap: float) -> None:
     assert list(holes(part).values()) == [(40, 25, 8)]
 
 
+def test_polylines_with_rounds(in_folder: Path) -> None:
+    """Corners of 5 mm on a plate of 80 by 50; two half rounds that are a hole of 8 mm, either way
+    round; what stays open or is drawn in dashes makes neither. A bulge is the tangent of a quarter
+    of the arc's angle (from memory of the DXF reference): of a half round 1."""
+    quarter = math.tan(math.pi / 8)
+    corners = [
+        *[(15, 10, 0), (85, 10, quarter), (90, 15, 0), (90, 55, quarter)],
+        *[(85, 60, 0), (15, 60, quarter), (10, 55, 0), (10, 15, quarter)],
+    ]
+
+    def draw(space: Any) -> None:
+        space.add_lwpolyline(corners, format="xyb", close=True)
+        space.add_lwpolyline([(36, 30, 1), (44, 30, 1)], format="xyb", close=True)
+        space.add_lwpolyline([(54, 30, -1), (62, 30, -1)], format="xyb", close=True)
+        space.add_lwpolyline([(20, 20, 1), (24, 20, 0)], format="xyb")
+        dashed = {"linetype": "DASHED"}
+        space.add_lwpolyline([(0, 0), (200, 0), (200, 90)], close=True, dxfattribs=dashed)
+        space.add_polyline3d([(0, 0, 0), (9, 9, 9)])
+        space.add_ellipse((70, 30), major_axis=(3, 0), ratio=1)
+        space.add_ellipse((70, 45), major_axis=(3, 0), ratio=0.5)
+
+    ran = made(draw)
+    assert ran.status == 0, ran.err
+    part = filled_in(12)
+    assert part.stock.size_mm == (80, 50, 12)
+    assert sorted(holes(part).values()) == [(30, 20, 8), (48, 20, 8), (60, 20, 6)]
+    text = Path("plate.toml").read_text()
+    for told in ("1 x broken line", "1 x polyline in space, or mesh", "is no round hole"):
+        assert told in text
+
+
 def test_a_disc(in_folder: Path) -> None:
     def draw(space: Any) -> None:
         for x, y, r in ((5, 5, 30), (5, 5, 6), (25, 5, 2), (-15, 5, 2), (5, 25, 2)):

@@ -397,3 +397,40 @@ def test_a_drawer_by_both_names_is_refused(tmp_path: Path) -> None:
 def test_a_plug_tap_can_be_read_two_ways(said_of) -> None:
     said = said_of('[drawer]\ntaps = [{ thread = "M5", lead = "plug" }]\n')
     assert 'write "second" for 4 threads, or "bottoming" for 2' in said
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[control]\nunits = "cm"\n', '"cm" is not one of them'),
+        ('[control]\ncodes = ["G0", "X"]\n', '"X" is no code of a program'),
+        ("[control]\nm_codes = 5\n", "5 is no table of M codes"),
+        ('[control]\nm_codes = { G31 = "air" }\n', '"G31" = "air" does not say what it is'),
+        ('[control]\nm_codes = { M3 = "air" }\n', "M3 has a meaning of its own"),
+        ("[control]\noffsets = [1, 2, 3]\n", "[1, 2, 3] is no table of offsets"),
+        ("[control]\nprogram_number = 0\n", "0 is no number of a program"),
+        ("[control]\nprogram_number = true\n", "true is no number of a program"),
+        ("[control]\ndecimals = { mm = 1 }\n", "1 is no number of decimals"),
+        ("[mill]\nspindle = { speeds = [0, 100] }\n", "[0, 100] holds a speed out of range"),
+        ("[mill]\nspindle = { min = 100, max = 100 }\n", "spindle: min is not below max"),
+        ('[mill]\nchange_place = "here"\n', '"here" is no position for a change'),
+        ('[vice]\njaws = ["vee"]\n', "is no list of the jaws of a vice"),
+        ("[parallels]\nthickness = 4\nheights = 10\n", "10 is no list of heights"),
+        ("[parallels]\nthickness = 4\nheights = [0, 10]\n", "holds a height that is none"),
+        ("[table]\nsize = [500, 0]\n", "[500, 0] holds a length that is none"),
+        ("[table]\nsize = [500]\n", "[500] is no size of a table"),
+        ("[drawer]\nboring_head = { from = 60, to = 10 }\n", "the least and the largest bore"),
+        ("[drawer]\ndrills = [{ flute = 40 }]\n", "entry 1 is neither one size nor a range"),
+        ('[[tool]]\nnumber = 1\nkind = "drill"\nthread = "M4"\n', "a drill has no thread"),
+    ],
+)
+def test_what_no_shop_has(said_of, text, said):
+    assert said in said_of(text)
+
+
+def test_a_boring_head_without_a_size_and_a_lead_in_words(shop_of):
+    text = '[[tool]]\nnumber = 1\nkind = "boring head"\n[[tool]]\nnumber = 2\nkind = "reamer"\n'
+    tools = shop_of(text + 'diameter = 6\nlead = "1.5 mm"\n[control]\nprogram_number = false\n')
+    assert tools.control.program_number is None
+    assert [tool.diameter_mm for tool in tools.tools] == [None, 6]
+    assert tools.tools[1].lead_mm == 1.5

@@ -118,7 +118,7 @@ def known(value: _Value | None) -> _Value:
 
 
 def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> model.Shop:
-    readout = table.readout
+    readout, strips = table.readout, table.parallels
     control = with_quill(table.control)
     find_contradictions(faults, control)
     return model.Shop(
@@ -136,7 +136,7 @@ def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> mode
         control=_control(control),
         tools=_tools(faults, table),
         path=path,
-        parallels=_parallels(faults, table.parallels),
+        parallels=tuple(Parallels(known(strips.thickness), height) for height in strips.heights),
         table=_machine_table(table.table),
         holding=_workholding(faults, table.holding),
         position_errors_mm=_position_errors(table.position_error),
@@ -192,16 +192,6 @@ def _instruments(faults: Faults, table: schema.InstrumentsTable) -> model.Instru
 def _position_errors(table: schema.PositionErrorTable) -> dict[model.PositionMethod, float]:
     errors = {method: getattr(table, method.replace(" ", "_")) for method in model.POSITION_METHODS}
     return {method: error for method, error in errors.items() if error is not None}
-
-
-def _parallels(faults: Faults, table: schema.ParallelsTable) -> tuple[Parallels, ...]:
-    if table.thickness is None:
-        if table.heights:
-            message = "parallels: heights are given and no thickness"
-            remedy = "give thickness = 4, or what one strip measures across"
-            faults.add("missing-key", ("parallels",), message, remedy)
-        return ()
-    return tuple(Parallels(table.thickness, height) for height in table.heights)
 
 
 def _machine_table(table: schema.MachineTableTable) -> MachineTable | None:
