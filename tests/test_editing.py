@@ -169,6 +169,41 @@ def test_one_figure_is_put_down_and_nothing_else(
     tomllib.loads(after.removeprefix("\ufeff"))
 
 
+HOLE = "[[hole]]\n"
+WHOLE_TEXTS = [
+    (HOLE + "at = [[1, 2]]\n", "at.2", "[3, 4]", HOLE + 'at = [[1, 2], "", [3, 4]]\n'),
+    (HOLE + 'meets = ["A"]\n', "meets", "A, B", HOLE + 'meets = ["A", "B"]\n'),
+    (HOLE + "far = { counterbore.diameter = 8 }\n", "far.counterbore.depth", "4",
+     HOLE + "far = { counterbore.diameter = 8, counterbore.depth = 4 }\n"),
+    (HOLE + "at.left = 3\nat.back = 4\ndrill = 5\n", "at", "[1, 2]",
+     HOLE + "drill = 5\nat    = [1, 2]\n"),
+    (HOLE + "at.left = 3\ndrill = 5\n", "at.back", "4",
+     HOLE + "at.left = 3\nat.back = 4\ndrill = 5\n"),
+    (HOLE + "at = { left = 1, back = 2 }\n", "at", "", HOLE),
+    (HOLE + "at = 5\n", "at.left", "4", HOLE + "at = { left = 4 }\n"),
+    (HOLE + "drill = 5", "depth", "through", HOLE + 'drill = 5\ndepth = "through"'),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "key", "value", "wanted"), WHOLE_TEXTS)
+def test_a_figure_in_a_list_in_braces_or_apart(
+    text: str, key: str, value: str, wanted: str
+) -> None:
+    assert put_down(text, Figure("hole", key, value, 0)) == wanted
+
+
+def test_what_is_not_begun_yet_and_what_lies_deep() -> None:
+    assert put_down("", Figure("part", "part", "Plate")) == 'part = "Plate"\n'
+    assert line_added("", "hole", {"drill": "5"}) == HOLE + "drill = 5\n"
+    measured = "[stock.measured]\nx = 1\n"
+    whole = put_down(measured, Figure("stock", "diameter", "5"))
+    assert whole == "[stock]\ndiameter = 5\n\n" + measured
+    assert as_written(whole).values == {"stock.diameter": "5", "stock.measured.x": "1"}
+    assert as_written(HOLE + 'meets = ["A", "B"]\n').of("hole")[0].values["meets"] == "A, B"
+    with pytest.raises(WordError, match=r'"at\.\.left" is not a key'):
+        put_down(HOLE, Figure("hole", "at..left", "1", 0))
+
+
 def test_the_same_figure_changes_no_letter() -> None:
     written = as_written(PLATE)
     figures = [
