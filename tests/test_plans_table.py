@@ -109,6 +109,20 @@ def test_a_size_with_its_depth_behind_it(
     assert (hole.is_through, None if depth is None else hole.depth_mm) == (depth is None, depth)
 
 
+NUMBER_FIRST = [
+    "size;x mm;y mm\n#7;20;20\n",
+    "size  x mm  y mm\n#7  20  20\n",
+    "size,x mm,y mm\n# a note\n#7 thru,20,20\n#\n",
+]
+
+
+@pytest.mark.parametrize("table", NUMBER_FIRST)
+def test_a_number_drill_that_begins_its_line_is_no_comment(in_folder: Path, table: str) -> None:
+    ran = made(table)
+    assert "1 of 1 lines read" in ran.err
+    assert holes(filled_in(20)).popitem()[1] == (20, 20, 5.105)
+
+
 def test_two_depths_are_not_chosen_from(in_folder: Path) -> None:
     ran = made("x mm;y mm;size;depth\n20;20;M4 x 8 deep;9\n20;30;4;9\n")
     assert "its depth stands in two cells" in ran.err

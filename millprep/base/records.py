@@ -77,7 +77,7 @@ def frozen(cls: type[T]) -> type[T]:
     setattr(cls, "__match_args__", names)  # noqa: B010  # the type checker takes it for fixed
     told = tuple(name for name in names if name not in apart)
     setattr(cls, "__compared__", told)  # noqa: B010
-    setattr(cls, "__values__", attrgetter(*told) if told else _nothing)  # noqa: B010
+    setattr(cls, "__values__", attrgetter(*told))  # noqa: B010
     return cls
 
 
@@ -100,11 +100,6 @@ def _initialiser(cls: type) -> Callable[..., None]:
     exec(f"def __init__({', '.join(parameters)}):\n" + "\n".join(lines), given)
     made: Any = given["__init__"]
     return made  # type: ignore[no-any-return]  # just defined
-
-
-def _nothing(record: Any) -> tuple[object, ...]:
-    """What a record without fields is compared by."""
-    return ()
 
 
 def _equal(self: Any, other: Any) -> Any:

@@ -2,7 +2,7 @@
 
 Columns stand between commas, semicolons or tabs, whichever the header uses; figures may have a
 decimal comma where the columns do not stand between commas. Blank lines and lines that begin with #
-say nothing.
+say nothing, but for a number drill before other cells.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pathlib import Path
 
 from millprep.base.bounds import MOST_COLUMNS, MOST_ROWS
 from millprep.base.findings import WordError
-from millprep.base.plain_text import cell_text
+from millprep.base.plain_text import cell_text, counted
 from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
@@ -40,7 +40,9 @@ SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _FIGURE = re.compile(r"[+-]?(\d{1,40}\.?\d{0,40}|\.\d{1,40})([eE][+-]?\d{1,2})?")
 DECIMAL_COMMA = re.compile(r"^([+-]?\d*),(\d+)(?![\d.,])")
-_DECIMAL = re.compile(r"[+-]?\d+[.,]\d+")
+_COMMENT = re.compile(
+    r'[ \t"]*#(?!\d{1,3}\b(?:.*[;,\t]| +[-+.\d]))'
+)  # "#7; 20; 20" is a drill's line
 
 
 @frozen
@@ -194,7 +196,7 @@ def said_lines(text: str) -> Iterator[tuple[int, str]]:
 
 def says_something(line: str) -> bool:
     """Whether a line is neither a comment nor blank but for separators."""
-    return bool(line.strip(" \t;,")) and not line.lstrip(' \t"').startswith("#")
+    return bool(line.strip(" \t;,")) and _COMMENT.match(line) is None
 
 
 def cells_of(text: str, separator: str, line: int, faults: Told) -> list[str]:
@@ -255,7 +257,7 @@ def row_of(
     if not cells:
         return None
     if len(cells) != len(header):
-        message = f"{_columns(len(cells))}, and the header names {len(header)}"
+        message = f"{counted(len(cells), 'column')}, and the header names {len(header)}"
         faults.stop_at("bad-row", line, message, _why_uneven(cells, separator, len(header)))
         return None
     named = zip(header, cells, strict=True)
@@ -265,10 +267,6 @@ def row_of(
         faults.stop_at("bad-row", line, message, "name the column, or leave it empty")
         return None
     return CsvRow(line, dict(zip(header, cells, strict=True)))
-
-
-def _columns(count: int) -> str:
-    return f"{count} column{'' if count == 1 else 's'}"
 
 
 def _why_uneven(cells: list[str], separator: str, wanted: int) -> str:

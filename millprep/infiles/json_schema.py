@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import types
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
@@ -165,8 +165,6 @@ class _Tables:
         if origin in (Union, types.UnionType):
             shapes = [self._shape(one) for one in inner if one is not type(None)]
             return shapes[0] if len(shapes) == 1 else either(*shapes)
-        if origin is Literal:
-            return one_of(*inner)
         if origin is tuple:
             return some(self._shape(inner[0]))
         if origin is dict:

@@ -143,12 +143,11 @@ def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> mode
         projection=table.drawing.projection,
         paper=table.drawing.paper,
         instruments=_instruments(faults, table.instruments),
-        dividing=tuple(_dividing(each) for each in table.dividing),
+        dividing=tuple(
+            model.Dividing(**one.fields_of(model.Dividing), chuck=_chuck(one.chuck))
+            for one in table.dividing
+        ),
     )
-
-
-def _dividing(table: schema.DividingTable) -> model.Dividing:
-    return model.Dividing(**table.fields_of(model.Dividing), chuck=_chuck(table.chuck))
 
 
 def _chuck(table: schema.ChuckTable | None) -> Chuck | None:
