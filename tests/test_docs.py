@@ -47,7 +47,8 @@ _BLOCK = re.compile(
     re.MULTILINE | re.DOTALL,
 )
 _MADE = re.compile(r"(<!-- made: (?P<what>[\w ]+) -->\n)(?P<body>.*?)(<!-- end -->)", re.DOTALL)
-SHOWN_OF_A_GROUP = 2  # questions at the bench
+SHOWN_OF_A_GROUP = 1  # questions at the bench
+ALLOWED_IN_FILES = ("A part, before it is cut", "Parts that go together", "Setting up")
 _LINK = re.compile(r"\[[^\]]+\]\((?!https?:)(?P<target>[^)#\s]*)(?:#(?P<anchor>[^)\s]+))?\)")
 
 
@@ -186,7 +187,7 @@ def test_no_command_that_picks_lines_has_lost_them(path: Path) -> None:
 
 def _table_of_kinds() -> str:
     """Every kind under its heading of the source, in that order, but for those that the table of
-    dangers explains; of the text of a program its name alone: there the message says all.
+    dangers explains; of those that no part file allows the name alone: there the message says all.
     """
     explained = _kinds_of_dangers()
     sections: list[tuple[str, list[str]]] = []
@@ -200,7 +201,7 @@ def _table_of_kinds() -> str:
 
 
 def _kinds_shown(title: str, names: list[str]) -> str:
-    if title.startswith("Programs"):
+    if title not in ALLOWED_IN_FILES:
         return ", ".join(f"`{name}`" for name in names) + ".\n"
     rows = "".join(f"| `{name}` | {kinds.KINDS[name]} |\n" for name in names)
     return f"| kind | what it says |\n|---|---|\n{rows}"
@@ -293,7 +294,7 @@ def _table_of_what_is_not_compared() -> str:
 
 
 def _table_of_bench_questions() -> str:
-    """The first questions of each group of the list, with the first line of their answers."""
+    """The first question of each group of the list, with the first line of its answer."""
     groups = tomllib.loads((ROOT / "tests" / "bench_questions.toml").read_text())["group"]
     shown = (ask for group in groups for ask, _ in group["questions"][:SHOWN_OF_A_GROUP])
     rows = "".join(f"| `{ask}` | {_first_line(ask)} |\n" for ask in shown)
