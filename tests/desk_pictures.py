@@ -90,6 +90,9 @@ def main() -> None:
             page = browser.new_page(viewport={"width": 1280, "height": 860})
             page.goto(serving.desk.way_in)
             page.wait_for_url(f"{serving.desk.address}/")
+            page.wait_for_function(
+                "document.querySelectorAll('.stands').length > 5", timeout=90_000
+            )
             _kept(page, NAMES[0])
             block = serving.desk.files.of(folder / "bearing-block.toml")
             page.goto(f"{serving.desk.address}/sheet/{block}")

@@ -81,7 +81,7 @@ def _draw_key(pen: Pen, shown: Shown, is_all: bool) -> None:
     kinds: list[tuple[Style, str]] = [(FEED, "feed"), (RAPID, "rapid")]
     if shown.scene is not None:
         kinds += [(STOCK, "stock")]
-        kinds += [(FIXTURE, "not to be touched")] if shown.scene.fixtures else []
+        kinds += [(FIXTURE, "keep clear")] if shown.scene.fixtures else []
         kinds += [(BACKING, "backing")] if shown.scene.backing else []
     for style, words in kinds:
         pen.line((left, y + SMALL_MM / 2), (left + 16, y + SMALL_MM / 2), style)
