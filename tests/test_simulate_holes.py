@@ -253,6 +253,18 @@ def test_rapids_in_a_slot_that_was_milled(after: str, kind: str | None) -> None:
     assert kinds(milled(SLOT + "G0 " + after)) == ([] if kind is None else [kind])
 
 
+@pytest.mark.parametrize(
+    ("after", "told"),
+    [
+        ("X20.\n", []),  # in from the side
+        ("X-12.\n", ["outside-stock"]),  # never in
+        ("G0 Z25.\nX20.\nZ2.\nG1 Z-1.\nX25.\n", ["outside-stock"]),  # nor before it goes up
+    ],
+)
+def test_a_cutter_fed_down_beside_the_stock(after: str, told: list[str]) -> None:
+    assert kinds(milled("G0 X-10. Y20.\nZ2.\nG1 Z-3. F200.\n" + after)) == told
+
+
 def test_a_rapid_where_the_slot_will_be_is_a_crash() -> None:
     early = "G0 X20.\nZ-3.\nZ25.\nX10.\n" + SLOT
     assert kinds(milled(early))[0] == "rapid-into-stock"

@@ -305,6 +305,29 @@ def test_an_arc_goes_on_from_the_line_that_it_leaves_smoothly() -> None:
     assert sharp > math.pi * 10 / 10 + 1
 
 
+@pytest.mark.parametrize(
+    ("way", "drop_mm", "is_smooth"),
+    [
+        ("G3", 14.01, True),
+        ("G3", 14.4, False),
+        ("G2", 14.01, True),
+        ("G3", 7.1, True),
+        ("G3", 6.95, False),
+    ],
+)
+def test_a_helix_is_left_by_a_line_that_goes_on_as_it_does(
+    way: str, drop_mm: float, is_smooth: bool
+) -> None:
+    """A quarter of a helix that falls 45 degrees, then a line of 10 mm across that falls by
+    `drop_mm`: within ten degrees, 7.00 to 14.28, the mill keeps its speed."""
+    fall = 10 * math.pi / 2
+    side = 10 if way == "G3" else -10
+    body = f"{way} X10. Y{side}. I0. J{side}. Z-{fall} F600.\nG1 Y{2 * side}. Z-{fall + drop_mm}\n"
+    whole = math.hypot(fall, fall) + math.hypot(10, drop_mm)
+    expected = whole / 10 + 10 / 50 * (1 if is_smooth else 2)
+    assert_allclose(seconds(body, 50.0).sum(), expected, rtol=1e-6)
+
+
 def test_time_by_tool() -> None:
     body = "G0 Z2.\nG1 Z-4. F60.\nG4 P2.\nG0 Z25. M5\nT6 M6\nG43 H6\nS800 M3\nG1 Z19. F60.\n"
     first, second = run(body).tool_times
@@ -315,13 +338,43 @@ def test_time_by_tool() -> None:
 # Room that is already there
 
 
+@pytest.mark.parametrize(
+    ("begin", "end", "at", "room_mm", "too_deep_mm"),
+    [
+        ((0.0, 20.0), (60.0, 20.0), "X30. Y20.", 13.4, 13.5),
+        ((60.0, 20.0), (0.0, 20.0), "X30. Y20.", 13.4, 13.5),
+        ((30.0, 0.0), (30.0, 40.0), "X30. Y20.", 13.4, 13.5),
+        # a millimetre beside its axis: -10 - sqrt(16 - 9) = -12.65
+        ((0.0, 20.0), (60.0, 20.0), "X30. Y21.", 12.6, 12.7),
+        ((0.0, 20.0), (60.0, 20.0), "X30. Y19.", 12.6, 12.7),
+        ((30.0, 0.0), (30.0, 40.0), "X31. Y20.", 12.6, 12.7),
+        # as far as it is long
+        ((0.0, 20.0), (32.0, 20.0), "X30. Y20.", 13.4, 13.5),
+        ((28.0, 20.0), (60.0, 20.0), "X30. Y20.", 13.4, 13.5),
+        ((0.0, 20.0), (31.9, 20.0), "X30. Y20.", None, 13.4),
+        ((28.1, 20.0), (60.0, 20.0), "X30. Y20.", None, 13.4),
+        ((0.0, 20.0), (60.0, 20.0), "X30. Y22.", None, 10.5),
+    ],
+)
+def test_where_a_lying_hole_is_room(
+    begin: tuple[float, float],
+    end: tuple[float, float],
+    at: str,
+    room_mm: float | None,
+    too_deep_mm: float,
+) -> None:
+    scene = replace(SCENE, drilled=(Drilled((*begin, -10.0), (*end, -10.0), 8.0),))
+    down = f"G0 {at} Z25.\nG1 Z-9. F60.\nG0 Z25.\nX0. Y0.\n{at}\n"
+    assert room_mm is None or kinds(run(f"{down}Z-{room_mm}\n", scene)) == []
+    assert kinds(run(f"{down}Z-{too_deep_mm}\n", scene)) == ["rapid-into-stock"]
+
+
 def test_a_hole_that_lies_across_is_room_once_it_has_been_reached() -> None:
     # 8 mm along X at Z-10. A 4 mm tool fits between -10 -+ sqrt(16 - 4) = -13.46 and -6.54.
     across = Drilled((0.0, 20.0, -10.0), (60.0, 20.0, -10.0), 8.0)
     scene = replace(SCENE, drilled=(across,))
     down = "G0 X30. Y20. Z25.\nG1 Z-8. F60.\nG0 Z25.\nX0.\nX30.\n"
     assert kinds(run(f"{down}Z-13.4\n", scene)) == []
-    assert kinds(run(f"{down}Z-13.5\n", scene)) == ["rapid-into-stock"]
     assert kinds(run(f"{down}Z-13.4\n")) == ["rapid-into-stock"]
     assert kinds(run("G0 X30. Y20. Z25.\nZ-7.\n", scene)) == ["rapid-into-stock"]
 
