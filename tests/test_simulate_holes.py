@@ -175,11 +175,13 @@ def test_the_first_rapid_down_is_a_crash_from_wherever_it_comes() -> None:
     ]
 
 
-def test_disc_with_its_bore() -> None:
-    disc = Scene(Disc((-20.0, -20.0, -6.0), (20.0, 20.0, 0.0), 2, 8.0))
-    down = f"{HEAD}T2 M6\nG43 H2\nS800 M3\nG0 X0. Y0. Z25.\nZ-5.9\nZ25. M5\nM30\n"
+@pytest.mark.parametrize(("x", "y"), [(0, 0), (30, 50)])
+def test_disc_with_its_bore(x: int, y: int) -> None:
+    disc = Scene(Disc((x - 20.0, y - 20.0, -6.0), (x + 20.0, y + 20.0, 0.0), 2, 8.0))
+    at = f"X{x}. Y{y}. Z25."
+    down = f"{HEAD}T2 M6\nG43 H2\nS800 M3\nG0 {at}\nZ-5.9\nZ25. M5\nM30\n"
     assert kinds(run(down, disc)) == []
-    corner = down.replace("X0. Y0. Z25.", "X18. Y18. Z25.")  # outside the circle, inside the box
+    corner = down.replace(at, f"X{x + 18}. Y{y + 18}. Z25.")  # outside the circle, in the box
     assert kinds(run(corner, disc)) == []
     fed = corner.replace("Z-5.9", "G1 Z-5.9 F60.\nG0")
     assert kinds(run(fed, disc)) == ["outside-stock"]
@@ -263,6 +265,20 @@ def test_rapids_in_a_slot_that_was_milled(after: str, kind: str | None) -> None:
 )
 def test_a_cutter_fed_down_beside_the_stock(after: str, told: list[str]) -> None:
     assert kinds(milled("G0 X-10. Y20.\nZ2.\nG1 Z-3. F200.\n" + after)) == told
+
+
+@pytest.mark.parametrize(
+    ("at", "z", "told", "of_a_hole"),
+    [("X2. Y20.", -3, [], ["breaks-edge"]), ("X20. Y20.", -27, *[["below-underside"]] * 2)],
+)
+def test_the_way_into_a_slot_is_no_hole(
+    at: str, z: int, told: list[str], of_a_hole: list[str]
+) -> None:
+    down = f"G0 {at}\nZ2.\nG1 Z{z}. F60.\n"
+    assert kinds(milled(down)) == of_a_hole
+    along = milled(down + "G1 X24.\n")
+    assert kinds(along) == told
+    assert all(f"at {at.replace('.', '.000')}" in f.message for f in along.findings)
 
 
 def test_a_rapid_where_the_slot_will_be_is_a_crash() -> None:
