@@ -85,7 +85,7 @@ def test_a_slot() -> None:
     assert_allclose(gone_mm3(one), 4 * (6 * long + math.pi * 9), rtol=0.005)
     middle = (27.5, 25.0)
     across = (-10 / long, 25 / long)
-    assert at(one, *middle) == -4.0
+    assert (at(one, *middle), one.error_mm) == (-4.0, 1.5 * SQUARE)
     assert_allclose(edge(one, *middle, across), 3.0, atol=one.error_mm)
     assert_allclose(edge(one, 40.0, 30.0, (1.0, 0.0)), 3.0, atol=one.error_mm)
     assert at(one, 27.5 + 3.2 * across[0], 25 + 3.2 * across[1]) == 0.0
