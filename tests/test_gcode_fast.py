@@ -500,6 +500,14 @@ def test_a_long_program_is_bounded() -> None:
     assert [f.kind for f in run.findings] == ["program-too-long"]
 
 
+def test_a_program_that_just_fits_is_read_to_its_end() -> None:
+    """Room for one more is kept: for what the last line might ask for."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("millprep.reading.gcode.state.MOST_MOVES", 402)
+        run = both(START + LONG * 100 + "M30\n")
+    assert (len(run.moves), run.is_complete) == (401, True)
+
+
 def test_quick_reading_is_really_used(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("millprep.reading.gcode.program.kept_line", _only_few)
     _only_few.left = 4  # type: ignore[attr-defined]
