@@ -136,16 +136,21 @@ SLIPS: dict[str, Callable[[str], str]] = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("form", ["bench mm", "bench inch"])
-@pytest.mark.parametrize("slip", SLIPS)
-def test_a_slip_on_a_page_is_found(folder: Path, form: SheetForm, slip: str) -> None:
+@cache
+def sound_page(folder: Path, form: SheetForm) -> str:
     text = page_of(folder, "bench", "tool")
     if form == "bench inch":  # so that the slip is among what is read in inches
         text = re.sub(
             r'<(span|p)[^>]*data-units="mm"[^>]*>([^<]|<span[^>]*>[^<]*</span>)*</\1>', "", text
         )
     assert check(text, form) == []
-    assert check(SLIPS[slip](text), form) != []
+    return text
+
+
+@pytest.mark.parametrize("form", ["bench mm", "bench inch"])
+@pytest.mark.parametrize("slip", SLIPS)
+def test_a_slip_on_a_page_is_found(folder: Path, form: SheetForm, slip: str) -> None:
+    assert check(SLIPS[slip](sound_page(folder, form)), form) != []
 
 
 def test_a_slip_in_inches_does_not_hide_behind_millimetres(folder: Path) -> None:
@@ -188,7 +193,9 @@ def strip_comments(text: str) -> str:
 
 def test_the_page_is_the_same_each_time_and_replaces_its_own(tmp_path: Path) -> None:
     part, page = tmp_path / "part.toml", tmp_path / "bench.html"
-    part.write_text(part_text(RICH, RICH_STOCK))
+    part.write_text(
+        part_text('[[hole]]\nname = "pivot"\ndrill = 5\ndepth = "through"\nat = [20, 15]')
+    )
     assert "written" in millprep("bench", part, "-o", page).out
     before = page.read_bytes()
     assert "unchanged" in millprep("bench", part, "-o", page).out

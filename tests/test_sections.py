@@ -62,6 +62,12 @@ def test_a_drilled_and_counterbored_hole() -> None:
     assert_allclose(area_mm2(one), 60 * 20 - gone, rtol=1e-5)
 
 
+def test_the_walls_of_a_hole_through_and_through_are_edges() -> None:
+    one = cut(HOLE.replace("Z-12.", "Z-25."))
+    walls = [edge for edge in one.edges() if edge[0][0] == edge[-1][0]]
+    assert_allclose(walls, [[(x, -20.0), (x, 0.0)] for x in (17.5, 22.5)], atol=1e-5)
+
+
 def test_a_hole_cut_beside_its_axis() -> None:
     """At 1.5 mm from it a hole of 5 is 4 wide, its point a hyperbola."""
     one = cut(HOLE, y=21.5)

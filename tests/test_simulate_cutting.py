@@ -92,6 +92,14 @@ def test_the_spindle_of_what_cuts(speed: str, mill: Mill, kind: str | None) -> N
     assert mine == ([kind] if kind else [])
 
 
+def test_between_two_steps_the_feed_a_turn_is_told_for_both() -> None:
+    text = f"G21 G90 G17 G94 G54\nT1 M6\nS600 M3\nG43 H1\nG0 Z25.\n{AT}G1 Z-3. F5.\nG0 Z25.\nM30\n"
+    run = read_program(text.encode(), Control(), file="a.nc", tools=(DRILL,))
+    found = simulate(run, BLOCK, STEPS, Control(), file="a.nc").findings
+    (told,) = (one.message for one in found if one.kind == "speed-between-steps")
+    assert "at 400 the feed a turn is 1.50 times, at 1600 0.38 times the program's" in told
+
+
 def test_a_feed_over_the_mills() -> None:
     assert "feed-over-mill" not in kinds(AT + "G1 Z1. F1200.")
     assert "feed-over-mill" in kinds(AT + "G1 Z1. F1200.01")

@@ -281,6 +281,36 @@ def test_the_way_into_a_slot_is_no_hole(
     assert all(f"at {at.replace('.', '.000')}" in f.message for f in along.findings)
 
 
+def turn(radius_mm: float, z_mm: float) -> str:
+    """Once round X20 Y20, a 5 mm cutter's axis at that radius."""
+    x = 20 + radius_mm
+    round_it = f"G3 X{x} Y20. I-{radius_mm} J0. F200.\n"
+    return f"G0 X{x} Y20.\nZ2.\nG1 Z{z_mm} F60.\n{round_it}G0 Z2.\n"
+
+
+@pytest.mark.parametrize(
+    ("turns", "made"),
+    [
+        ([(5, -4)], []),  # a boss of 5 mm is left standing in it
+        ([(2, -4), (5, -4)], [15.0]),
+        ([(5, -4), (2, -4)], [15.0]),
+        ([(2, -3.995), (5, -4)], [15.0]),  # as deep, within a hundredth
+        ([(2, -3.98), (5, -4)], [9.0]),
+        ([(5, -4), (2, -3.98)], [9.0]),
+        ([(2, -4), (7, -4)], [19.0]),
+        ([(2, -4), (7.005, -4)], [19.01]),  # as wide as the boss would be, within a hundredth
+        ([(2, -4), (7.4, -4)], [9.0]),
+        ([(2, -6), (5, -4)], [9.0, 15.0]),  # a step in it
+    ],
+)
+def test_a_circle_is_a_hole_once_its_inside_is_gone(
+    turns: list[tuple[float, float]], made: list[float]
+) -> None:
+    holes = milled("".join(turn(*one) for one in turns)).holes
+    circles = [o.diameter_mm for hole in holes for o in hole.operations if o.milling == "circle"]
+    assert circles == [pytest.approx(one) for one in made]
+
+
 def test_a_rapid_where_the_slot_will_be_is_a_crash() -> None:
     early = "G0 X20.\nZ-3.\nZ25.\nX10.\n" + SLOT
     assert kinds(milled(early))[0] == "rapid-into-stock"
