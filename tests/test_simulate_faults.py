@@ -410,3 +410,11 @@ def test_what_was_not_checked_is_said_and_nothing_else(
     said = simulate(program, scene, MILL, control, file="part.nc", expects_spot=False).not_checked
     assert len(said) == len(told), said
     assert all(map(str.startswith, said, told)), said
+
+
+@pytest.mark.parametrize(("x", "is_low"), [(-2.9, True), (-3.1, False)])
+def test_a_program_ends_low_as_far_as_its_tool_reaches_over_the_stock(
+    x: float, is_low: bool
+) -> None:
+    text = CLEAN.replace("G0 X0. Y0.\nM30", f"G0 X{x} Y20.\nZ1.\nM30")
+    assert ("ends-low" in {kind for _, kind, _ in found(run(text))}) == is_low
