@@ -485,3 +485,18 @@ def test_block_delete_leaves_lines_out() -> None:
     assert [(f.severity, f.kind) for f in off.findings if f.kind == "no-motion"] == [
         ("stop", "no-motion")
     ]
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("G0 X10000000.", "X10000000. is beyond any machine"),
+        ("N5.5 G0 X1.", "N5.5 is no line number"),
+        ("G0 X1.2.3", "X1.2.3 is not a word"),
+        ("G1.05 X1.", "G1.05 is not a code that is read"),
+        ("G0 X1. X2.", "X is twice on the line: X1. and X2."),
+    ],
+)
+def test_what_is_refused_is_told_as_it_is_written(line: str, said: str) -> None:
+    (stop,) = stops(run(START + line + "\nM2\n"))
+    assert said in stop.message.replace('"', "")

@@ -203,8 +203,6 @@ def unsound_lines(state: State, words: Words, named: Named) -> list[int]:
     if not state.report.has("no-decimal-point"):
         is_length = words.letter != ord("G")
         doubtful.append(words.line[is_length & ~words.has_point & (words.value != 0)])
-    if state.control.axes == "xy":
-        doubtful.append(named["Z"][0])
     return [*(int(some[0]) for some in doubtful if some.size), words.spelt]
 
 
