@@ -19,19 +19,11 @@ from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.reading.made import MadeHole
 from millprep.witness.expected import Expected, expected_holes
+from millprep.witness.faces import AXIS, LOOKS, face_mm
 from millprep.witness.judge import compare_hole
 
 Floats = NDArray[np.float64]
 
-# Where each face looks, in part axes (x left to right, y front to back, z bottom to top).
-_LOOKS = {
-    "left": (-1, 0, 0),
-    "right": (1, 0, 0),
-    "front": (0, -1, 0),
-    "back": (0, 1, 0),
-    "bottom": (0, 0, -1),
-    "top": (0, 0, 1),
-}
 _CELL_MM = 2.0
 NEAR_MM = 3.0  # a hole this near to its place is that hole, off; farther, another one
 MOST_BREAKTHROUGH_MM = 5.0
@@ -55,9 +47,9 @@ class Lay:
 def _frame(lay: Lay, part: Part) -> tuple[Floats, Floats]:
     """Setup X, Y, Z as columns (3, 3) in part axes, and the zero (3,) in part axes."""
     face, towards = lay.face.lower(), lay.towards_you.lower()
-    if face not in _LOOKS or towards not in _LOOKS:
+    if face not in LOOKS or towards not in LOOKS:
         raise _bad_lay(lay, part, "a face is top, bottom, front, back, left or right")
-    up, near = np.array(_LOOKS[face], float), np.array(_LOOKS[towards], float)
+    up, near = np.array(LOOKS[face]), np.array(LOOKS[towards])
     if up @ near != 0:
         raise _bad_lay(lay, part, f"{towards} cannot be towards you while {face} is up")
     away = -near
@@ -77,9 +69,9 @@ def frame_of(lay: Lay, part: Part) -> Floats:
 def _height_along(words: str, axis: int, lay: Lay, part: Part) -> float:
     if words == "centre":
         return part.stock.size_mm[axis] / 2
-    if words not in _LOOKS or _LOOKS[words][axis] == 0:
+    if AXIS.get(words) != axis:
         raise _bad_lay(lay, part, f"zero on {words} does not lie across that readout axis")
-    return part.stock.size_mm[axis] if _LOOKS[words][axis] > 0 else 0.0
+    return face_mm(words, part.stock.size_mm)
 
 
 def _bad_lay(lay: Lay, part: Part, remedy: str) -> MillprepError:

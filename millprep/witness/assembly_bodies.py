@@ -20,7 +20,7 @@ from millprep.model.assembled import Assembly, PinJoint, ScrewJoint
 from millprep.model.part import Hole
 from millprep.reference.heads import head_for, nut_for
 from millprep.witness.assembly_sums import along_mm, mouth_of, recess_of_mm, screw_sums, seat_of
-from millprep.witness.faces import AXIS, FAR
+from millprep.witness.faces import AXIS, FAR, LOOKS, face_mm
 
 Floats = NDArray[np.float64]
 Places = Mapping[str, tuple[Floats, Floats]]
@@ -211,10 +211,9 @@ def mouth(
 ) -> tuple[Floats, Floats]:
     """Where a hole opens on a face, and the way into the metal there."""
     axis, (turn, shift) = AXIS[face], places[name]
-    is_high = face in ("right", "back", "top")
     at = np.array(hole.centre_mm)
-    at[axis] = assembly.member(name).part.stock.size_mm[axis] if is_high else 0.0
-    return turn @ at + shift, turn[:, axis] * (-1.0 if is_high else 1.0)
+    at[axis] = face_mm(face, assembly.member(name).part.stock.size_mm)
+    return turn @ at + shift, turn @ -np.array(LOOKS[face])
 
 
 @frozen

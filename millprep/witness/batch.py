@@ -12,6 +12,7 @@ from itertools import takewhile
 
 from millprep.base.findings import Finding
 from millprep.model.part import Hole
+from millprep.witness.compared import Due
 from millprep.witness.set_up import SetUp
 
 _LOADING_MIN = 0.5
@@ -49,36 +50,28 @@ def _check_words(one: SetUp, kept: int) -> Iterator[Finding]:
     last, pieces = len(one.runs()), one.pieces
     stop = None if one.at_stop is None else one.at_stop["stop"]
     where = "chuck" if one.all("hold-chuck") else "table" if stop is None else "vice"
-    for said in one.all("batch-pieces"):
-        told = said.count("piece_count"), said["where"], said.slots.get("stop")
-        if told != (pieces, where, stop):
-            yield one.wrong(f"{said.text}: {pieces} pieces, {stop} at the stop", said)
-    for said in one.all("batch-first"):
-        if said["wiped"] != where:
-            yield one.wrong(f"{said.text}: it is held in or on the {where}", said)
-    for said in one.all("batch-kept"):
-        groups = [*dict.fromkeys(_group(one, row.hole) for row in one.rows[:kept])]
-        told = said.slots["kept"]
-        if told != groups or _span(said.slots, "kept") != (1, first):
-            yield one.wrong(f"{said.text}: {groups}, changes 1 to {first}", said)
-        if abs(said.mm("reseating_mm") - one.shop.vice.reseating_mm) > 0.0013:
-            yield one.wrong(f"{said.text}: the shop has {one.shop.vice.reseating_mm:g} mm", said)
-    for said in one.all("batch-rest"):
-        if _span(said.slots, "rest") != (first + 1, last):
-            yield one.wrong(f"{said.text}: changes {first + 1} to {last}", said)
-    for said in one.all("batch-ticks"):
-        if said.slots["ticks"] != [str(n) for n in range(1, pieces + 1)]:
-            yield one.wrong(f"{said.text}: there are {pieces} pieces", said)
-    for said in one.all("batch-minutes"):
-        names = ("loadings", "changes", "loadings_each", "changes_each")
-        right = _effort(one, first, last - first)
-        saved_min = (right[3] - right[1]) * one.shop.mill.tool_change_s / 60
-        saved_min -= (right[0] - right[2]) * _LOADING_MIN
-        minutes = round(saved_min)
-        way = "saved" if minutes >= 0 else "spent"
-        counts = [said.count(name) for name in (*names, "minutes")]
-        if counts != [*right, abs(minutes)] or said["saved"] != way:
-            yield one.wrong(f"{said.text}: {right}, {minutes} min {way}", said)
+    effort = _effort(one, first, last - first)
+    saved_min = (effort[3] - effort[1]) * one.shop.mill.tool_change_s / 60
+    minutes = round(saved_min - (effort[0] - effort[2]) * _LOADING_MIN)
+    counted = zip(("loadings", "changes", "loadings_each", "changes_each"), effort, strict=True)
+    due: dict[str, Due] = {
+        "batch-pieces": {"piece_count": pieces, "where": where, "stop": stop},
+        "batch-first": {"wiped": where},
+        "batch-kept": {
+            "kept": [*dict.fromkeys(_group(one, row.hole) for row in one.rows[:kept])],
+            "reseating_mm": float(one.shop.vice.reseating_mm),
+            **_span("kept", 1, first),
+        },
+        "batch-rest": _span("rest", first + 1, last),
+        "batch-ticks": {"ticks": [str(n) for n in range(1, pieces + 1)]},
+        "batch-minutes": {
+            **dict(counted),
+            "minutes": abs(minutes),
+            "saved": "saved" if minutes >= 0 else "spent",
+        },
+    }
+    for said in one.all(*due):
+        yield from one.says(said, due[said.slug])
 
 
 def _effort(one: SetUp, kept: int, rest: int) -> tuple[int, int, int, int]:
@@ -169,10 +162,8 @@ def _group(one: SetUp, name: str) -> str:
     return one.printed.expected[name].hole.group
 
 
-def _span(slots: object, name: str) -> tuple[int, int]:
-    """(first, last) change that a sentence names."""
-    assert isinstance(slots, dict)
-    alone = slots.get(f"{name}_change")
-    if alone is not None:
-        return int(alone), int(alone)
-    return int(slots[f"{name}_from"]), int(slots[f"{name}_to"])
+def _span(name: str, first: int, last: int) -> Due:
+    """How a sentence names changes: one alone, or from the first to the last."""
+    if first == last:
+        return {f"{name}_change": first}
+    return {f"{name}_from": first, f"{name}_to": last}

@@ -11,15 +11,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 from millprep.base.findings import Finding
+from millprep.model.part import Hole, Part
 from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said
 from millprep.reference.materials import material_named
 from millprep.witness.boring import check_boring
-from millprep.witness.noses import check_rim, is_by_rim
-from millprep.witness.points import check_points
+from millprep.witness.faces import AXIS, HIGH, LOW
+from millprep.witness.points import check_points, check_rim, is_by_rim
 from millprep.witness.printed import SLACK_MM
-from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp, part_axis, ruled
-from millprep.witness.sides import check_scrap
+from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp, ruled
 from millprep.witness.sizes import check_sizes, is_finish
 from millprep.witness.slips import check_reads, is_from_face, reads_due
 
@@ -34,6 +34,11 @@ _DONE = {"ream": "reamed", "bore": "bored"}
 _OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "SCRAP", "LOCK", "BORING")
 _SNATCHING = {"brass", "gunmetal", "phosphor bronze", "acrylic"}  # common practice
 _TOOLS = ("tool", "tool-by-hand")
+
+
+BREAKS_MM = 0.3  # the least wall that a tool leaves standing (common practice)
+BREAKS_DIAMETERS = 0.2  # or this much of the diameter (common practice)
+_DRILLS = ("pilot drill", "drill")
 
 
 def check_beside_rows(one: SetUp) -> Iterator[Finding]:
@@ -88,30 +93,21 @@ def _check_moved_here(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Fi
 def _touched(one: SetUp) -> dict[str, str | None]:
     """On what a tool is touched off: a rim falls away to both sides of its highest line."""
     face, axis = one.printed.setup.face, one.printed.part.stock.axis
-    return {
-        "touch_face": face.upper(),
-        "along": "axis" if axis not in (None, part_axis(face)) else None,
-    }
-
-
-def _sets(one: SetUp) -> str:
-    return "Z" if one.shop.readout.axes == "xyz" else "quill"
+    return {"touch_face": face.upper(), "along": "axis" if axis not in (None, AXIS[face]) else None}
 
 
 def _check_each_tool(one: SetUp) -> Iterator[Finding]:
     """Once a setup, how tools are touched off; on paper once for all that do it alike. Hole by hole
     it stands below the list of them."""
     is_of_all = one.is_folded and not one.is_alone
-    told, right = one.all("each-tool", "each-tool-up"), {**_touched(one), "sets": _sets(one)}
+    told, right = one.all("each-tool", "each-tool-up"), {**_touched(one), "sets": one.sets}
     along = right["along"]
     is_news = one.is_news(lambda page: not page.is_by_hole and _touched(page)["along"] == along)
     due = [] if one.is_by_hole or not is_news else ["each-tool-up" if is_of_all else "each-tool"]
     if [said.slug for said in told] != due:
         yield one.wrong(f"{len(told)} sentences of how each tool is touched off")
     for said in told:
-        for name, value in right.items():
-            if name in said.slots and said.slots[name] != value:
-                yield one.wrong(f"{said.text}: {name} is {said.slots.get(name)}, not {value}", said)
+        yield from one.says(said, {n: value for n, value in right.items() if n in said.slots})
 
 
 def _check_touch(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
@@ -130,13 +126,11 @@ def _check_touch(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding
             yield from check_rim(one, row, said)
         return
     for said in told:
+        nose, hand = {"nose_mm": tool.tip_flat_mm}, {"touch": tool.kind.replace("head", "tool")}
         if said.slug != ("touch-off-nose" if has_nose else "touch-off"):
             yield one.wrong(f"{said.text}: said of a {tool.kind}", said)
-            continue
-        if has_nose and abs(said.mm("nose_mm") - tool.tip_flat_mm) > HALF_SIZE_DIGIT_MM:
-            yield one.wrong(f"{said.text}: the nose is {tool.tip_flat_mm:g} mm across", said)
-        if not has_nose and said["touch"] != tool.kind.replace("head", "tool"):
-            yield one.wrong(f"{said.text}: said of a {tool.kind}", said)
+        else:
+            yield from one.says(said, nose if has_nose else hand)
 
 
 def _check_touched_by_name(one: SetUp, tool: Said, run: Run) -> Iterator[Finding]:
@@ -148,7 +142,7 @@ def _check_touched_by_name(one: SetUp, tool: Said, run: Run) -> Iterator[Finding
         return
     printed, touched = run[0].tool, _touched(one)
     face = one.printed.setup.face
-    right: dict[str, object] = {**touched, "touch_face": face, "sets": _sets(one), "touch_at": 0}
+    right: dict[str, object] = {**touched, "touch_face": face, "sets": one.sets, "touch_at": 0}
     right["touch_off"] = "rim" if touched["along"] else face
     if not (printed.kind == "countersink" and printed.tip_flat_mm > 0):
         right["touch"] = _TOUCHED.get(printed.kind, "tip")
@@ -201,14 +195,9 @@ def _check_lock(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]
     if len(told) != bool(names):
         yield one.wrong(f"{len(told)} sentences of LOCK for {len(names)} holes")
         return
+    one_or_more = {"lock_hole": names[0]} if len(names) == 1 else {"lock_count": len(names)}
     for said in told:
-        is_so = said["lock_done"] == _DONE[true[0].operation]
-        if said.slug == "lock-at":
-            is_so &= names == [said["lock_hole"]]
-        else:
-            is_so &= len(names) > 1 and said.count("lock_count") == len(names)
-        if not is_so:
-            yield one.wrong(f"{said.text} {', '.join(names)} are {true[0].operation}", said)
+        yield from one.says(said, {"lock_done": _DONE[true[0].operation], **one_or_more})
 
 
 def _check_looks(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:
@@ -289,8 +278,7 @@ def _check_reads(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:
     if len(measures) != (one.is_by_hole and any(due.values())):
         yield one.wrong(f"{len(measures)} sentences of MEASURE")
     for said in measures:
-        if not rows or said.count("measure_step") != rows[0].step:
-            yield one.wrong(f"nothing is to be measured: {said.text}", said)
+        yield from one.says(said, {"measure_step": rows[0].step if rows else None})
 
 
 def _axis_of(one: SetUp, said: Said) -> str:
@@ -298,3 +286,65 @@ def _axis_of(one: SetUp, said: Said) -> str:
         return "both"
     upright = one.printed.upright.get(said.face("from"))
     return "neither" if upright is None else "xy"[upright.axis]
+
+
+def check_scrap(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
+    """Each such side of a hole that is cut here is told, with the wall that is left."""
+    cut = [row for row in run if row.operation not in ("spot drill", "tap")]
+    due: dict[tuple[str, str], float] = {}
+    for name in dict.fromkeys(row.hole for row in cut):
+        hole = one.hole_here(name)
+        if hole is not None and hole.face == one.printed.setup.face:
+            thin = _thin_walls(one.printed.part, hole)
+            due |= {(side, name): wall for side, wall in thin.items()}
+    for said in told:
+        side = said.face("thin_face") if said.has("thin_face") else str(said["thin_round"])
+        holes = said["thin_holes"]
+        walls = [due.pop((side, hole), math.inf) for hole in holes]
+        if any(abs(wall - said.mm("thin_mm")) > HALF_SIZE_DIGIT_MM for wall in walls):
+            yield one.wrong(f"{said.text} So near is none of these", said)
+        is_drilled = any(row.operation in _DRILLS for row in cut)
+        if said.slots.get("thin_pecks") != ("short" if is_drilled else None):
+            yield one.wrong(f"{said.text} That is no way to peck there", said)
+    for side, name in due:
+        yield one.wrong(
+            f"{name} comes so near {side} that it has to be backed, and nothing says so"
+        )
+
+
+def _thin_walls(part: Part, hole: Hole) -> dict[str, float]:
+    """Side to wall [mm]: of what the part file allows."""
+    if not {"thin wall", "thin-wall"} & set(hole.allow):
+        return {}
+    wide = max(_widths_mm(hole))
+    least = min(BREAKS_MM, BREAKS_DIAMETERS * wide)
+    walls = {side: at - wide / 2 for side, at in _sides(part, hole)}
+    return {side: max(wall, 0.0) for side, wall in walls.items() if -1e-6 < wall < least - 1e-6}
+
+
+def _widths_mm(hole: Hole) -> Iterator[float]:
+    yield hole.diameter_mm
+    yield from (one.diameter_mm for one in hole.opened)
+    for mouth in (hole.mouth, hole.far):
+        for recess in (mouth.counterbore, mouth.spotface, mouth.countersink):
+            if recess is not None:
+                yield recess.diameter_mm
+
+
+def _sides(part: Part, hole: Hole) -> Iterator[tuple[str, float]]:
+    """How far the hole's axis is from each side of the blank."""
+    stock, axis = part.stock, AXIS[hole.face]
+    across = [each for each in range(3) if each != axis]
+    if stock.axis == axis:
+        out = math.hypot(*(hole.centre_mm[each] - stock.size_mm[each] / 2 for each in across))
+        yield "rim", stock.size_mm[across[0]] / 2 - out
+        if stock.bore_mm is not None and out > stock.bore_mm / 2:
+            yield "bore", out - stock.bore_mm / 2
+        return
+    for each in across:
+        at, size = hole.centre_mm[each], stock.size_mm[each]
+        if stock.axis is not None and each != stock.axis:
+            yield "rim", min(at, size - at)
+        else:
+            yield LOW[each], at
+            yield HIGH[each], size - at

@@ -7,6 +7,7 @@ shop and `reading`.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 from typing import Any
@@ -14,15 +15,16 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.model.shop import Cabinet, Shop
 from millprep.model.tools import Cutter, Tap
-from millprep.reading.pages.printed import PrintedRow, PrintedTool, tool_of
+from millprep.reading.pages.printed import USUAL_OPERATIONS, PrintedRow, PrintedTool, length_mm, tool_of
+from millprep.reading.pages.slots import Said
 from millprep.reading.pages.steps import ToolSaid, tools_said
+from millprep.witness.compared import any_case
 from millprep.witness.judge import full_reach_mm
 from millprep.witness.leavings import DIAMETER_TOLERANCE_MM
 from millprep.witness.printed import SLACK_MM, Printed
 from millprep.witness.quill import check_long
 from millprep.witness.rows import made_operation
-from millprep.witness.set_up import SetUp
-from millprep.witness.shared import check_shared
+from millprep.witness.set_up import Run, SetUp
 from millprep.witness.speeds import Cut, speed_faults
 from millprep.witness.stand_ins import in_drawer
 
@@ -30,6 +32,9 @@ SAME_ROW_MM = 0.01  # closer than any dial is set
 _ANGLE_SLACK_DEG = 0.01
 HALF_SECONDS_DIGIT = 0.0501
 _SAME = 1e-5  # what six printed digits leave
+
+
+_TURNS_SLACK = 1e-6
 
 
 def check_speeds(body: SetUp, *, is_fed: bool) -> Iterator[Finding]:
@@ -110,12 +115,7 @@ def check_body(body: SetUp, order: str | None = None) -> Iterator[Finding]:
                 "change_count": len(runs),
             }
             due = {name: one and str(one) for name, one in counts.items()} | {"number": number}
-            for name, right in due.items():
-                told = tool.said.slots.get(name)
-                if told != right:
-                    yield body.wrong(
-                        f"tool {tool.number}: {name} is {told}, not {right}", tool.said
-                    )
+            yield from body.says(tool.said, due)
             yield from _check_rows_words(body, tool, run, order)
     yield from _check_heads(body)
     yield from _check_done(body)
@@ -134,10 +134,7 @@ def _check_list_of_tools(body: SetUp, tools: Sequence[ToolSaid]) -> Iterator[Fin
     if len(touched) != 1:
         yield body.wrong("it is not told how tools are touched off")
     for said in body.page.whole.all("every-change"):
-        if said.face("face") != body.printed.setup.face or said["set_to"] != "0":
-            yield body.wrong(
-                f"tools are touched off on {said['face']} and set to {said['set_to']}", said
-            )
+        yield from body.says(said, {"face": any_case(body.printed.setup.face), "set_to": "0"})
 
 
 def _check_tool(body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow]) -> Iterator[Finding]:
@@ -265,3 +262,80 @@ def _check_done(body: SetUp) -> Iterator[Finding]:
     if len(said) != 1 or told != right:
         words = said[0].text if said else "no sentence of DONE"
         yield body.wrong(f"{words}: the rows have {len(holes)} holes and {len(rows)} steps")
+
+
+def check_shared(body: SetUp, tool: ToolSaid, run: Run) -> Iterator[Finding]:
+    """What all steps have alike stands above them once, and is theirs; what differs is marked."""
+    reaches = Counter(map(_reach, run))
+    due = _due(run) if len(reaches) == 1 else None
+    told = [one for one in tool.more if one.slug in ("all-to", "all-pecks", "all-turns")]
+    if [one.slug for one in told] != ([due] if due else []):
+        words = ", ".join(one.slug for one in told)
+        yield body.wrong(f"tool {tool.number}: {words or 'nothing'} is said of all its steps")
+    taps = [one for one in body.all("all-turns") if body.is_folded]
+    for said in told:
+        is_due = not (taps and any(page.all("all-turns") for page in body.earlier))
+        is_due &= said.line == taps[0].line if taps else True
+        if said.slug == "all-turns" and said.has("_back") != is_due:
+            yield body.wrong(f"{said.text}: how a tap is turned back is told twice, or never", said)
+        for row in run:
+            if not _is_of(said, row):
+                yield body.wrong(f"{said.text}: not so at step {row.step}", said)
+                break
+    yield from _check_operation(body, tool, run)
+    yield from _check_odd(body, run, reaches)
+
+
+def _reach(row: PrintedRow) -> tuple[float, tuple[float, ...], float | None]:
+    return row.z_mm, row.pecks_mm, row.turns
+
+
+def _due(run: Run) -> str | None:
+    """The sentence of what all have alike; the depth of one alone stands beside it."""
+    if run[0].turns is not None:
+        return "all-turns"
+    if len(run) > 1:
+        return "all-to"
+    return "all-pecks" if run[0].pecks_mm else None
+
+
+def _is_of(said: Said, row: PrintedRow) -> bool:
+    slots, units = said.slots, said.units
+    if said.has("z") and abs(said.mm("z") - row.z_mm) > SLACK_MM:
+        return False
+    if said.has("turns") and abs(float(said["turns"]) - (row.turns or 0.0)) > _TURNS_SLACK:
+        return False
+    if "pecks" not in slots:
+        return not row.pecks_mm
+    pecks = [length_mm(one, units) for one in slots["pecks"] or ()]
+    return len(pecks) == len(row.pecks_mm) and all(
+        abs(one - other) <= SLACK_MM for one, other in zip(pecks, row.pecks_mm, strict=True)
+    )
+
+
+def _check_operation(body: SetUp, tool: ToolSaid, run: Run) -> Iterator[Finding]:
+    """What is done is said where it is not what the tool is for, above or beside the steps."""
+    names, told = {row.operation for row in run}, tool.said.slots.get("operation")
+    usual = USUAL_OPERATIONS.get(tool.tool.kind)
+    due = run[0].operation if len(names) == 1 and names != {usual} else None
+    if told != due:
+        yield body.wrong(f"{tool.said.text}: its steps are {', '.join(sorted(names))}", tool.said)
+
+
+def _check_odd(body: SetUp, run: Run, reaches: Counter[Any]) -> Iterator[Finding]:
+    """Where more than half are alike, each of the others says how it differs."""
+    (usual, count), *_ = reaches.most_common()
+    numbers = {row.step: row for row in run}
+    for read in body.page.whole.rows:
+        said = read.said
+        row = numbers.get(said.count("step")) if said.has("step") else None
+        if row is None or "odd" not in said.slots:
+            continue
+        right = None
+        if 2 * count > len(run) and _reach(row) != usual:
+            deeper = body.printed.z_sign * (row.z_mm - usual[0]) < 0
+            right = "deeper" if deeper else "shallower"
+            if row.z_mm == usual[0]:
+                right = "other pecks" if row.pecks_mm != usual[1] else "other turns"
+        if said["odd"] != right:
+            yield body.wrong(f"step {row.step} is marked {said['odd']}, not {right}", said)

@@ -14,7 +14,7 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.model.carrying import Beside, Carrying, Mate
 from millprep.model.part import Hole, Part, Stock
-from millprep.witness.faces import AXIS, FAR
+from millprep.witness.faces import AXIS, FAR, from_face_mm
 from millprep.witness.set_up import SetUp
 
 _LEVEL_MM = 0.01
@@ -22,7 +22,6 @@ _APART_MM = 0.002  # to which edges agree from hole to hole
 _OVER_SIZE_MM = 0.3  # of a spot over its hole, or its thread (common practice)
 _CONE_SLACK_MM = 0.02  # of a quill that is read to half a count
 _WANTED = 0.95
-_HIGH = ("right", "back", "top")
 _BY_DRILL = ("spotted through", "jig")
 
 Due = Mapping[str, Any]
@@ -45,8 +44,7 @@ def is_finished_bore(hole: Hole) -> bool:
 
 def to_edge_mm(hole: Hole, stock: Stock, face: str) -> float:
     """From the middle of a hole to a face of its blank."""
-    at, long = hole.centre_mm[AXIS[face]], stock.size_mm[AXIS[face]]
-    return long - at if face in _HIGH else at
+    return from_face_mm(hole.centre_mm, face, stock.size_mm)
 
 
 def lies(of: Carrying) -> Iterator[tuple[str, Due]]:

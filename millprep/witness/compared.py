@@ -49,6 +49,24 @@ def near(right: float, slack: float, *, is_plain: bool = False) -> Within:
     return Within(right - slack, right + slack, is_plain)
 
 
+class Question:
+    """What cannot be told as a value. words : what would be right, for what is found"""
+
+    def __init__(self, words: object, asks: Callable[[Any], bool]) -> None:
+        self.words, self.asks = words, asks
+
+    def __call__(self, told: Any) -> bool:
+        return told is not None and self.asks(told)
+
+    def __str__(self) -> str:
+        return str(self.words)
+
+
+def any_case(name: str) -> Question:
+    """A face, an axis or "centre", in capitals or not."""
+    return Question(name.upper(), lambda told: str(told).removeprefix("the ").lower() == name)
+
+
 def once(is_due: object, **due: Any) -> Sequence[Due]:
     """One sentence of a template where it is due, none where it is not."""
     return [due] if is_due else []

@@ -15,6 +15,7 @@ from millprep.base.findings import Finding
 from millprep.reading.pages.printed import Figure, figure
 from millprep.reading.pages.slots import Said
 from millprep.witness import from_part
+from millprep.witness.compared import near
 from millprep.witness.finding_zero import is_jaw_free, lies_on, tip_faults
 from millprep.witness.printed import SLACK_MM, Printed, Upright
 from millprep.witness.set_up import SetUp
@@ -56,10 +57,9 @@ def _zero_faults(body: SetUp, wheel: Wheel, said: Said) -> Iterator[str]:
     along = [face for face, one in printed.upright.items() if one.axis == axis]
     if said.has("blocked") and said.face("blocked") not in along:
         yield f"has {said['blocked']} out of reach"
-    if [said.slots.get(one) for one in ("dial", "indicator", "again", "dial_then", "dial_again")]:
-        zeros = ("dial", "indicator", "again", "dial_then", "dial_again")
-        if any(said.slots.get(one) not in (None, "0") for one in zeros):
-            yield "sets another figure than 0"
+    zeros = ("dial", "indicator", "again", "dial_then", "dial_again")
+    if any(said.slots.get(one) not in (None, "0") for one in zeros):
+        yield "sets another figure than 0"
     yield from _across_faults(printed, said, axis)
     if said.slug == "zero-dial-hole":
         yield from _hand_faults(wheel, said, wheel.way)
@@ -173,26 +173,26 @@ def _check_dials(body: SetUp, wheels: Sequence[Wheel]) -> Iterator[Finding]:
         dial = dials[axis]
         unit = " mm" if body.printed.setup.units == "mm" else " in"
         ten = 10 * dial.lead_mm * (1 + dial.correction_ppm / 1e6)
-        is_right = (
-            abs(said.mm("lead") - dial.lead_mm) < 1e-5 * dial.lead_mm
-            and abs(float(said["divisions"]) - dial.divisions) < 1e-5 * dial.divisions
-            and said["goes"] == (_HIGH if dial.clockwise == "+" else _LOW)[axis]
-            and said["rise"] == dial.numbers_rise
-            and said["check_turns"] == "10"
-            and _is(said.figure("measures"), ten)
-            and said["measures"].endswith(unit)
-        )
-        if not is_right:
-            yield body.wrong(f"what DIALS says of {said['axis']} is not the shop's dial", said)
+        due = {
+            "lead": near(dial.lead_mm, 1e-5 * dial.lead_mm),
+            "divisions": near(dial.divisions, 1e-5 * dial.divisions, is_plain=True),
+            "goes": (_HIGH if dial.clockwise == "+" else _LOW)[axis],
+            "rise": dial.numbers_rise,
+            "check_turns": "10",
+            "measures": near(ten, said.figure("measures").half_digit_mm + SLACK_MM),
+        }
+        yield from body.says(said, due)
+        if not said["measures"].endswith(unit):
+            yield body.wrong(f"{said.text}: not in{unit}", said)
     come_up = whole.all("come-up", "come-up-half")
     if [one["axis"] for one in come_up] != ["X", "Y"]:
         yield body.wrong("DIALS does not tell how X and Y are come up to")
     for said, wheel in zip(come_up, wheels, strict=False):
         turns = f"{wheel.least_past_mm / wheel.dial.lead_mm:.2g}"
-        told = "0.5" if said.slug == "come-up-half" else said["past_turns"]
         yield from body.named(said, past_turns=float(turns))
-        if said["come_up"] != wheel.hand() or turns != told:
-            yield body.wrong(f"DIALS has {said['axis']} come up to otherwise than its dial", said)
+        yield from body.says(said, {"come_up": wheel.hand()})
+        if turns != said.slots.get("past_turns", "0.5"):
+            yield body.wrong(f"{said.text}: {turns} turns past the place", said)
 
 
 def _is(told: Figure, exact_mm: float) -> bool:

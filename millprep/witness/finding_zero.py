@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from millprep.base.findings import Finding
 from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
 from millprep.witness import from_part
+from millprep.witness.compared import Due, Question, any_case, near
 from millprep.witness.expected import visits
 from millprep.witness.faces import FAR
 from millprep.witness.printed import SLACK_MM
@@ -63,12 +65,9 @@ def _check_on(one: SetUp, zeros: Sequence[Said]) -> Iterator[Finding]:
     for said in told:
         x, y = one.zeros
         yield from one.named(said, x_zero=x, y_zero=y)
-        if said.slug == "zero-on-centre" and said.face("both_zeros") != "centre":
-            yield one.wrong(f"{said['both_zeros']} is not along both axes", said)
-        if said.has("finder_mm") != is_found:
-            yield one.wrong("ZERO does not say with what finder, or says it of nothing", said)
-        elif is_found:
-            yield from _check_finder(one, said)
+        if said.slug == "zero-on-centre":
+            yield from one.says(said, {"both_zeros": any_case("centre")})
+        yield from one.says(said, _finder(one, said) if is_found else {"finder_mm": None})
 
 
 def _faces_read(one: SetUp) -> dict[str, list[str]]:
@@ -95,8 +94,7 @@ def _check_otherwise(one: SetUp) -> Iterator[Finding]:
         yield from one.count({slug: slug in due and not is_of_all})
         yield from one.count({slug.replace("zero", "far"): is_of_all and far})
     for said in one.all("zero-mean", "zero-size"):
-        if said["faces"] != due.get(said.slug):
-            yield one.wrong(f"ZERO speaks of faces that read nothing: {said.text}", said)
+        yield from one.says(said, {"faces": due.get(said.slug)})
 
 
 def _check_touches(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
@@ -137,8 +135,7 @@ def _check_met(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[Findi
         words = f"ZERO touches the {kind} for {touch['on']}, and HOLD has another there"
         yield one.wrong(words, said, "bad-lay")
     is_before = kind == "stop" or (kind == "jaw" and not is_jaw_free(one))
-    if touch.slots.get("when") != ("before" if is_before else None):
-        yield one.wrong(f"the finder meets {touch['on']} {touch.slots.get('when')}", said)
+    yield from one.says(touch, {"when": "before" if is_before else None})
     for fault in tip_faults(one, touch, axis, kind == "finder"):
         yield one.wrong(f"the finder at {touch['on']} {fault}", said)
 
@@ -179,27 +176,29 @@ def _check_reading(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[F
     beside = 0.5 if touch["with"] == "finder" else -0.5
     exact = upright.at_mm + upright.outward * beside * one.shop.finder.diameter_mm
     name = "set_to" if touch.has("set_to") else "should_read"
-    if not one.shows(touch.mm(name), axis, exact, HALF_SIZE_DIGIT_MM / 2):
-        words = f"{'XY'[axis]} reads {touch[name]} against {touch['on']}; it stands at {exact:.4f}"
-        yield one.wrong(words, said)
-    if touch.has("set_to") and touch.axis("set_axis") != "xy"[axis]:
-        yield one.wrong(f"ZERO of {'XY'[axis]} sets {touch['set_axis']}", said)
+    right = {name: one.reads(axis, exact, HALF_SIZE_DIGIT_MM / 2)}
+    if name == "set_to":
+        right["set_axis"] = any_case("xy"[axis])
+    yield from one.says(touch, right)
 
 
-def _check_finder(one: SetUp, said: Said) -> Iterator[Finding]:
-    finder = one.shop.finder
-    sizes = [said.mm(name) for name in ("finder_mm", "finder_again") if said.has(name)]
-    if any(abs(size - finder.diameter_mm) > HALF_SIZE_DIGIT_MM for size in sizes):
-        yield one.wrong(f"the finder is {finder.diameter_mm:g} mm, not {said['finder_mm']}", said)
-    is_metric = said["finder_mm"].endswith(" mm")
-    is_told_twice = is_metric and one.printed.setup.units == "inch"
-    if said.has("finder_again") != is_told_twice:
-        yield one.wrong("the finder is told in one unit too many or too few", said)
-    if said.has("finder_again") and not said["finder_again"].endswith(" in"):
-        yield one.wrong("the finder is told in one unit twice", said)
-    rpm = float(said["finder_rpm"]) if said.has("finder_rpm") else None
-    if rpm != finder.speed_rpm:
-        yield one.wrong(f"the finder runs at {finder.speed_rpm}, not {rpm}", said)
+def _finder(one: SetUp, said: Said) -> Due:
+    """The shop's, told again in inches where that is of any use."""
+    finder, rpm = one.shop.finder, one.shop.finder.speed_rpm
+    is_twice = one.printed.setup.units == "inch" and said.has("finder_mm")
+    is_twice = is_twice and said["finder_mm"].endswith(" mm")
+    in_inches = Question(
+        f"{finder.diameter_mm:g} mm in inches",
+        lambda told: (
+            told.endswith(" in")
+            and abs(said.mm("finder_again") - finder.diameter_mm) <= HALF_SIZE_DIGIT_MM
+        ),
+    )
+    return {
+        "finder_mm": finder.diameter_mm,
+        "finder_again": in_inches if is_twice else None,
+        "finder_rpm": None if rpm is None else near(rpm, 0.0, is_plain=True),
+    }
 
 
 def check_blocked(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
@@ -228,21 +227,18 @@ def check_blocked(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
 
 def _check_across(one: SetUp, said: Said, axis: int, *, is_due: bool) -> Iterator[Finding]:
     """A size across the part is told where it goes into the figure."""
-    if said.has("across") != is_due:
-        yield one.wrong(f"ZERO of {'XY'[axis]} reckons with a size, or does not say so", said)
-    if said.has("across"):
-        size = one.size_along_mm(axis)
-        if (said.face("low"), said.face("high")) != one.along(axis):
-            yield one.wrong(f"{said['low']} to {said['high']} is not across {'XY'[axis]}", said)
-        if abs(said.mm("across") - size) > one.printed.half_count_mm:
-            words = f"{said['low']} to {said['high']} is reckoned as {said['across']}"
-            yield one.wrong(f"{words}; it is {size:.4f} mm", said)
+    right: dict[str, Any] = {"across": None}
+    if is_due:
+        low, high = one.along(axis)
+        size = near(one.size_along_mm(axis), one.printed.half_count_mm)
+        right = {"low": any_case(low), "high": any_case(high), "across": size}
+    yield from one.says(said, right)
 
 
 def _check_over(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
     """Where nothing can be touched an axis is set over a hole that is there already."""
     places = [one.printed.on_machine(_place(one, hole)) for hole in _made(one, said["on"])]
-    if not any(one.shows(said.mm("set_to"), axis, place[axis]) for place in places):
+    if not any(one.reads(axis, place[axis])(said["set_to"]) for place in places):
         yield one.wrong(f"over {said['on']} {'XY'[axis]} is set to {said['set_to']}", said)
     if not said.has("blocked"):
         yield one.wrong("ZERO goes over a hole where a face can be touched", said)
@@ -281,20 +277,15 @@ def _place(one: SetUp, hole: Hole) -> tuple[float, float]:
 def _check_clock(one: SetUp, said: Said) -> Iterator[Finding]:
     """Round the bore or the rim, to so much, and then the middle of the disc."""
     on = "rim" if one.printed.part.stock.bore_mm is None else "bore"
-    if said["on"] != on:
-        yield one.wrong(f"the indicator goes round the {on}, not the {said['on']}", said)
-    within = said.figure("within_mm")
-    if abs(within.mm - CLOCKED_MM) > within.half_digit_mm + SLACK_MM:
-        yield one.wrong(f"clocked to {said['within_mm']}; {CLOCKED_MM:g} mm is asked for", said)
-    if said["clocked"] != ("straps" if on == "rim" and one.all("hold-straps") else "turn"):
-        yield one.wrong(f"straps are in the way of a turn, or are not: {said.text}", said)
+    clocked = "straps" if on == "rim" and one.all("hold-straps") else "turn"
+    yield from one.says(said, {"on": on, "within_mm": CLOCKED_MM, "clocked": clocked})
     yield from one.named(said, **{"with": "clock"})
-    touches = said.parts("touches")
-    middle = one.printed.on_machine(one.printed.middle)
-    if [touch.axis("axis") for touch in touches] != ["x", "y"] or not all(
-        one.shows(touch.mm("set_to"), axis, middle[axis]) for axis, touch in enumerate(touches)
-    ):
-        yield one.wrong(f"the middle of the disc lies elsewhere: {said.text}", said)
+    middle, touches = one.printed.on_machine(one.printed.middle), said.parts("touches")
+    if len(touches) != len(middle):
+        yield one.wrong(f"the middle of the disc lies along X and Y: {said.text}", said)
+    for axis, (touch, at_mm) in enumerate(zip(touches, middle, strict=False)):
+        right = {"axis": any_case("xy"[axis]), "set_to": one.reads(axis, at_mm)}
+        yield from one.says(touch, right)
 
 
 def check_tries(one: SetUp) -> Iterator[Finding]:
@@ -303,15 +294,16 @@ def check_tries(one: SetUp) -> Iterator[Finding]:
     centres = [zero == "centre" for zero in one.zeros]
     over = "centre" if all(centres) else "edge" if any(centres) else "corner"
     for said in one.all("try-zero"):
-        if said.mm("x") or said.mm("y") or said["over"] != over:
-            yield one.wrong(f"the spindle over the {over} reads nought: {said.text}", said)
+        nought = near(0.0, 0.0)
+        yield from one.says(said, {"x": nought, "y": nought, "over": over})
     yield from _check_made(one)
     for said in one.all("try-first"):
         hole = one.hole_here(said["hole"])
         place = one.printed.places.get(said["hole"])
-        if hole is None or hole.name != one.rows[0].hole or not one.is_place(said, place, "x", "y"):
-            yield one.wrong(f"the first hole is not there: {said.text}", said)
-        elif place is not None:
+        if hole is None or place is None or hole.name != one.rows[0].hole:
+            yield one.wrong(f"that is not the first hole: {said.text}", said)
+        else:
+            yield from one.says(said, one.place(place))
             for axis, name in enumerate("xy"):
                 yield from _check_ruled(one, said, axis, name, place)
 
@@ -321,7 +313,7 @@ def _check_made(one: SetUp) -> Iterator[Finding]:
     told = one.all("try-made")
     for said in told:
         places = [_place(one, hole) for hole in _made(one, said["hole"])]
-        if not any(one.is_place(said, place, "x", "y") for place in places):
+        if not any(one.is_place(said, place) for place in places):
             yield one.wrong(f"no hole made before is there: {said.text}", said)
     gave_zero = {said["on"] for said in one.all("zero-over")}
     if any(said["hole"] in gave_zero for said in told):
@@ -338,7 +330,7 @@ def _check_ruled(
     face, distance = said.face(f"{name}_face"), ruled(said[f"{name}_rule"])
     away = {each: abs(place[axis] - one.printed.upright[each].at_mm) for each in one.along(axis)}
     low, high = one.along(axis)
-    near = low if away[low] <= away[high] + SLACK_MM else high
-    if face != near or abs(away[face] - distance.mm) > distance.half_digit_mm + SLACK_MM:
+    nearest = low if away[low] <= away[high] + SLACK_MM else high
+    if face != nearest or abs(away[face] - distance.mm) > distance.half_digit_mm + SLACK_MM:
         words = f"{said['hole']} is said to lie {said[f'{name}_rule']} from {face.upper()} by rule"
         yield one.wrong(words, said)

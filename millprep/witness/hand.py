@@ -19,18 +19,11 @@ from millprep.model.part import Hole, Part
 from millprep.reading.pages.sheet import ReadSection
 from millprep.reading.pages.slots import Said
 from millprep.witness.asked import Complain
+from millprep.witness.faces import LOOKS
 
 Floats = NDArray[np.float64]
 
 _ALIKE_MM = 0.05  # places closer than this may be one to hand and eye (common practice)
-_OUTWARD = {
-    "left": (-1.0, 0.0, 0.0),
-    "right": (1.0, 0.0, 0.0),
-    "front": (0.0, -1.0, 0.0),
-    "back": (0.0, 1.0, 0.0),
-    "bottom": (0.0, 0.0, -1.0),
-    "top": (0.0, 0.0, 1.0),
-}
 
 
 @frozen
@@ -106,7 +99,7 @@ def _seen(hole: Hole, size: Floats) -> tuple[tuple[object, ...], Floats]:
     """What is the same on both hands, and (2, 3) where it begins and ends, from the middle; which
     end comes first is told by what is cut round it, which comes last in the first."""
     start = np.array(hole.centre_mm) - size / 2
-    ends = [start, start - np.array(_OUTWARD[hole.face]) * hole.depth_mm]
+    ends = [start, start - np.array(LOOKS[hole.face]) * hole.depth_mm]
     mouths = [repr(hole.mouth), repr(hole.far if hole.is_through else None)]
     if mouths != sorted(mouths):
         ends, mouths = ends[::-1], mouths[::-1]
@@ -154,7 +147,7 @@ def what_is_wrong_with(hand: Hand, part: Part) -> str | None:
     """In words; None when the part agrees."""
     if hand.face is None:
         return _faces(hand, part)
-    outward = np.array(_OUTWARD[hand.face])
+    outward = np.array(LOOKS[hand.face])
     found = [
         [
             np.array(hole.centre_mm)
@@ -176,7 +169,7 @@ def _faces(hand: Hand, part: Part) -> str | None:
     counts = tuple(sum(hole.face == name for hole in part.holes) for name in hand.names)
     if counts != hand.counts:
         return f"{', '.join(hand.names)} do not have as many holes as HAND says"
-    first, second, third = (np.array(_OUTWARD[name]) for name in hand.names)
+    first, second, third = (np.array(LOOKS[name]) for name in hand.names)
     triple = float(np.cross(first, second) @ third)
     if triple == 0.0 or (triple < 0) != hand.is_clockwise:
         return f"{', '.join(hand.names)} do not run as HAND says"

@@ -12,11 +12,11 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
+from millprep.witness.compared import any_case
 from millprep.witness.faces import FAR
-from millprep.witness.held_by import HOLDS, check_bar, check_clocked, check_way
+from millprep.witness.held_by import HOLDS, check_bar, check_clocked, check_way, check_way_round
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 from millprep.witness.strapped import check_table
-from millprep.witness.way_round import check_way_round
 
 LEAST_GRIP_MM = 8.0  # or a third of the height (common practice)
 GRIP_SHARE = 1 / 3
@@ -34,18 +34,17 @@ def check_hold(one: SetUp) -> Iterator[Finding]:
     yield from check_clocked(one)
     is_turned = one.is_disc_on_end and len({hole.face for hole in part.holes}) > 1
     yield from one.count({"hold-way-round": is_turned, "hold-backing": bool(request.backing_mm)})
+    down = FAR[one.printed.setup.face]
     faces = {
-        "down": FAR[one.printed.setup.face],
-        "inked": one.by_side["towards you"],
-        "square": one.by_side["left hand"],
-        "square_too": one.by_side["towards you"],
+        "down": any_case(down),
+        "inked": any_case(one.by_side["towards you"]),
+        "square": any_case(one.by_side["left hand"]),
+        "square_too": any_case(one.by_side["towards you"]),
     }
     for said in one.all("hold-chuck", "hold-clamped", "hold-way-round"):
-        for name, right in faces.items():
-            if name in said.slots and said.face(name) != right:
-                yield one.wrong(f"HOLD: {said[name]} is not {right.upper()}: {said.text}", said)
+        yield from one.says(said, {n: right for n, right in faces.items() if n in said.slots})
     for said in one.all(*HOLDS):
-        yield from one.named(said, down=faces["down"], backing_mm=request.backing_mm, straps=[])
+        yield from one.named(said, down=down, backing_mm=request.backing_mm, straps=[])
     for said in one.all("hold-clamped", "hold-blocks"):
         yield from one.named(said, packing_mm=None, parallels=[])
     for said in one.all("hold-vice", "hold-bar", "hold-blocks"):
@@ -60,8 +59,7 @@ def check_hold(one: SetUp) -> Iterator[Finding]:
     for said in one.all("hold-blocks"):
         yield from _check_blocks(one, said)
     for said in one.all("hold-backing"):
-        if abs(said.mm("backing_mm") - request.backing_mm) > HALF_SIZE_DIGIT_MM:
-            yield one.wrong(f"backing {said['backing_mm']} thick; {request.backing_mm:g} mm", said)
+        yield from one.says(said, {"backing_mm": float(request.backing_mm)})
     yield from check_table(one)
     yield from check_way_round(one)
     yield from _check_obstacles(one)
@@ -107,8 +105,7 @@ def _check_ring(one: SetUp, said: Said, out_mm: float) -> Iterator[Finding]:
 def _check_blocks(one: SetUp, said: Said) -> Iterator[Finding]:
     """Clear of the holes, where some come through."""
     comes_through = any(comes_out_mm(one, row.z_mm) > 0 for row in one.rows)
-    if said.has("clear") != comes_through or said.slots.get("_jaw") != "fixed":
-        yield one.wrong(f"vee blocks where holes come through, or none do: {said.text}", said)
+    yield from one.says(said, {"clear": comes_through, "_jaw": "fixed"})
 
 
 def _check_obstacles(one: SetUp) -> Iterator[Finding]:
@@ -122,9 +119,7 @@ def _check_obstacles(one: SetUp) -> Iterator[Finding]:
     for said in told:
         obstacle = asked[_plain(said["name"])]
         if names[_plain(said["name"])] == 1:
-            if not one.shows(said.mm("top"), 2, obstacle.high_mm[2]):
-                words = f"{said['name']} is {obstacle.high_mm[2]:g} mm high, not {said['top']}"
-                yield one.wrong(words, said)
+            yield from one.says(said, {"top": one.reads(2, obstacle.high_mm[2])})
             ends = {"from": list(obstacle.low_mm), "to": list(obstacle.high_mm)}
             yield from one.named(said, **ends)
 
@@ -139,12 +134,10 @@ def _check_jaws(one: SetUp, said: Said) -> Iterator[Finding]:
     jaw = one.shop.vice.fixed_jaw if is_along_y else "right hand"
     zero = one.zeros[0 if is_along_y else 1]
     stop = one.by_side["left hand" if is_along_y else "away"] if zero == "centre" else zero
-    right = {"stop": stop} | ({"fixed_jaw": one.by_side[jaw]} if said.has("fixed_jaw") else {})
-    for name, face in right.items():
-        if said.face(name) != face:
-            yield one.wrong(f"{said[name]} cannot be there: {face.upper()} is", said, "bad-lay")
+    yield from one.says(said, {"stop": any_case(stop)}, "bad-lay")
     yield from one.named(said, stop_side=one.side_of(stop))
     if said.has("fixed_jaw"):
+        yield from one.says(said, {"fixed_jaw": any_case(one.by_side[jaw])}, "bad-lay")
         yield from one.named(said, fixed_jaw_side=jaw)
 
 

@@ -1,15 +1,22 @@
-"""What HOLD says holds the part: whether the part goes in there, and is held there.
+"""What HOLD says holds the part: whether the part goes in there, and is held there; and what is
+said to set a bar or disc round its axis.
 
 Figures are typed again, from the trade. Imports the part, the shop and `reading`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
+
+import numpy as np
 
 from millprep.base.findings import Finding
+from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
-from millprep.witness.printed import SLACK_MM
+from millprep.witness import frame_of, from_part
+from millprep.witness.compared import any_case
+from millprep.witness.faces import AXIS, FAR, HIGH
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 
 HOLDS = ("hold-vice", "hold-bar", "hold-blocks", "hold-chuck", "hold-clamped")
@@ -26,6 +33,12 @@ THINNEST_OF_SPAN = 0.05  # of what lies between the jaws: less bows when its edg
 CENTRE_BELOW_SHARE = 0.1  # of a bar's diameter, that its centre lies below flat jaw tops
 CENTRE_BELOW_MM = 1.5  # and not less (common practice, both)
 ROOT_2 = 1.41421  # a vee of 90 degrees meets a bar at 45 degrees
+
+
+LEAST_PIN_MM = 3.0  # a close pin of less bends (common practice)
+MARK_MM = 0.2  # by which a mark set by eye is out at the rim (common practice)
+_TOLD = ("round-by-pin", "round-by-hole", "round-by-mark")
+_ASIDE_MM = 1e-6
 
 
 def check_way(one: SetUp) -> Iterator[Finding]:
@@ -67,12 +80,9 @@ def check_clocked(one: SetUp) -> Iterator[Finding]:
     if len(told) != int(is_due) and not (is_page_alone and not told):
         yield one.wrong(f"the vice is clocked {len(told)} times, not {int(is_due)}")
     for said in told:
-        words = [said["_when"], said["_jaw"], said.axis("along")]
-        if words != ["before", "fixed", "xy"[1 - one.jaws_axis]]:
-            yield one.wrong(f"the vice is not clocked so: {said.text}", said)
-        within = said.figure("within_mm")
-        if abs(within.mm - JAW_CLOCKED_MM) > within.half_digit_mm + SLACK_MM:
-            yield one.wrong(f"the jaw is clocked to {said['within_mm']}", said)
+        along = any_case("xy"[1 - one.jaws_axis])
+        due = {"_when": "before", "_jaw": "fixed", "along": along, "within_mm": JAW_CLOCKED_MM}
+        yield from one.says(said, due)
 
 
 def _faults(one: SetUp, said: Said) -> Iterator[str]:
@@ -162,3 +172,113 @@ def check_bar(one: SetUp, said: Said) -> Iterator[Finding]:
     by_name = None if said.named is None else said.named.get("packing_mm")
     if said.named is not None and abs(float(by_name or 0.0) - under_mm) > HALF_SIZE_DIGIT_MM:
         yield one.wrong(f"packing of {by_name} mm by name", said)
+
+
+def check_way_round(one: SetUp) -> Iterator[Finding]:
+    """Told once where holes off the axis were made before and are made now."""
+    axis = one.printed.part.stock.axis
+    before = _made_before(one)
+    is_due = axis is not None and bool(before) and any(map(_is_off_axis(one), _here(one)))
+    told = one.all(*_TOLD)
+    is_alone = one.before is None and one.printed.setup.number > 1
+    if is_alone:  # what was made before stands on other pages
+        before = {hole.name: hole for hole in one.printed.part.holes if _is_off_axis(one)(hole)}
+        is_due = is_due or len(told) == 1
+    if len(told) != int(is_due):
+        yield one.wrong(f"{len(told)} things set it round its axis, not {int(is_due)}")
+        return
+    for said in told:
+        for fault in _way_faults(one, said, before):
+            yield one.wrong(f"{fault}: {said.text}", said, "bad-lay")
+
+
+def _here(one: SetUp) -> list[Hole]:
+    return [expected.hole for expected in one.printed.expected.values()]
+
+
+def _made_before(one: SetUp) -> dict[str, Hole]:
+    """Holes off the axis that the setups before have made."""
+    found: dict[str, Hole] = {}
+    above = one.before
+    while above is not None:
+        found |= {hole.name: hole for hole in _here(above) if _is_off_axis(one)(hole)}
+        above = above.before
+    return found
+
+
+def _is_off_axis(one: SetUp) -> Callable[[Hole], bool]:
+    """Asks a hole whether turning the part about its axis moves it."""
+    stock = one.printed.part.stock
+
+    def asked(hole: Hole) -> bool:
+        if AXIS[hole.face] != stock.axis:
+            return True
+        return any(
+            abs(at - size / 2) > _ASIDE_MM
+            for axis, (at, size) in enumerate(zip(hole.centre_mm, stock.size_mm, strict=True))
+            if axis != stock.axis
+        )
+
+    return asked
+
+
+def _way_faults(one: SetUp, said: Said, before: dict[str, Hole]) -> Iterator[str]:
+    if said.slug == "round-by-mark":
+        yield from _mark_faults(one, said)
+        return
+    told = said["holes"]
+    names = [told] if isinstance(told, str) else list(told)
+    if not all(name in before for name in names) or said["_made"] != "before":
+        yield f"not all of {', '.join(names)} are made before"
+        return
+    holes = [before[name] for name in names]
+    if said.slug == "round-by-hole":
+        (hole,) = holes
+        x, y, _ = from_part(one.printed.lay, one.printed.part, np.array([hole.centre_mm]).T).ravel()
+        is_open = hole.is_through or hole.face != FAR[one.printed.setup.face]
+        if not is_open or not one.is_place(said, (float(x), float(y))):
+            yield "it does not pick up there"
+        return
+    if any(hole.thread is not None or hole.diameter_mm < LEAST_PIN_MM for hole in holes):
+        yield "no pin fits"
+    yield from _pin_faults(one, said, holes)
+
+
+def _pin_faults(one: SetUp, said: Said, holes: list[Hole]) -> Iterator[str]:
+    """The line that the pins show lies as it is said to lie, in this side's own frame."""
+    frame = frame_of(one.printed.lay, one.printed.part)
+    if said["how"] == "middle":
+        line = np.array(holes[0].centre_mm) - np.array(one.printed.part.stock.size_mm) / 2
+        line[AXIS[holes[0].face]] = 0.0
+    elif len(holes) == 1:
+        line = np.zeros(3)
+        line[AXIS[holes[0].face]] = 1.0
+    else:
+        line = np.array(holes[0].centre_mm) - np.array(holes[1].centre_mm)
+        line[AXIS[holes[0].face]] = 0.0
+    x, y, z = np.abs(frame.T @ line) / np.linalg.norm(line)
+    lies = {
+        "middle": z < _ASIDE_MM and len(holes) == 1,
+        "level": z < _ASIDE_MM,
+        "upright": z > 1 - _ASIDE_MM,
+        "square": z < _ASIDE_MM,
+    }
+    if not lies[said["how"]] or (said["how"] == "square") != one.is_disc_on_end:
+        yield f"it does not lie {said['how']}"
+    along = said.axis("along") if said.has("along") else None
+    if along != (("x" if x > y else "y") if said["how"] == "square" else None):
+        yield f"it lies along another axis than {along}"
+
+
+def _mark_faults(one: SetUp, said: Said) -> Iterator[str]:
+    stock = one.printed.part.stock
+    if stock.axis is None or said.face("face") != HIGH[stock.axis] or said["_when"] != "before":
+        yield "the right end of the bar is not marked"
+        return
+    radius = stock.size_mm[(stock.axis + 1) % 3] / 2
+    within = said.figure("off_mm")
+    degrees = math.degrees(math.asin(min(1.0, MARK_MM / radius)))
+    if abs(within.mm - MARK_MM) > within.half_digit_mm + 1e-9:
+        yield f"a mark is {MARK_MM:g} mm out"
+    if abs(float(said["off_deg"]) - degrees) > 0.05 + 1e-9:
+        yield f"that is {degrees:.2f} degrees"

@@ -12,9 +12,14 @@ from millprep.base.findings import Finding, Words, words
 from millprep.base.records import replace
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reference.threads import is_other_form
-from millprep.witness.cones import compare_countersink, compare_spot, is_cone
 from millprep.witness.expected import Expected, Need
-from millprep.witness.hole_case import SAME_WORK, HoleCase
+from millprep.witness.hole_case import (
+    SAME_WORK,
+    HoleCase,
+    compare_countersink,
+    compare_spot,
+    is_cone,
+)
 from millprep.witness.leavings import BROKEN_EDGE_MM, DIAMETER_TOLERANCE_MM, leavings_of
 
 PITCH_TOLERANCE_MM = 0.0015  # "0.907" for 28 to the inch; listed pitches lie farther apart

@@ -13,21 +13,8 @@ from millprep.base.records import frozen
 from millprep.model.measured import Measured
 from millprep.model.part import Hole
 from millprep.model.readings import PAIR_KINDS, PLACE_KINDS, Reading, Readings
+from millprep.witness import lengths
 from millprep.witness.faces import AXIS
-from millprep.witness.lengths import (
-    ON_PINS,
-    Drawn,
-    Length,
-    Right,
-    Span,
-    diameter_of,
-    instrument_of,
-    least_and_expected_mm,
-    measured_by,
-    place_of,
-    size_of,
-    sized_by,
-)
 
 _WORST_FIRST = ("out", "beyond usual", "not decidable", "in", "not measured")
 _NO_GO_TURNS = 2.0  # a thread's no-go gauge may go in so far (from memory of ISO 1502)
@@ -56,11 +43,11 @@ class SizeRead:
 
     verdict: str
     size_mm: float | None = None
-    limits: Span | None = None
+    limits: lengths.Span | None = None
 
 
 @frozen
-class Judge(Drawn):
+class Judge(lengths.Drawn):
     """A part, and what was measured of it."""
 
     given: Measured | Readings
@@ -95,7 +82,7 @@ class Judge(Drawn):
             one = self.given.named(hole.name)
             return one is not None and (one.x_mm is not None or one.y_mm is not None)
         return any(
-            hole.name == one.hole or (one.kind in ON_PINS and hole.name == one.to)
+            hole.name == one.hole or (one.kind in lengths.ON_PINS and hole.name == one.to)
             for one in self.readings
             if one.kind in PLACE_KINDS
         )
@@ -105,29 +92,29 @@ class Judge(Drawn):
         given = hole.position_mm, hole.tolerance_mm, self.part.general_tolerance_mm
         return all(one is None for one in given)
 
-    def _length(self, reading: Reading, hole: Hole) -> Length:
+    def _length(self, reading: Reading, hole: Hole) -> lengths.Length:
         """What a reading is of, with the pins that the sheet names."""
-        ends = [hole, self.holes[reading.to]] if reading.kind in ON_PINS else [hole]
+        ends = [hole, self.holes[reading.to]] if reading.kind in lengths.ON_PINS else [hole]
         pins = tuple(max(self._pins_into(one), default=0.0) for one in ends)
         face = reading.to.lower() if reading.to.lower() in AXIS else hole.face
-        return Length(reading.kind, hole.name, reading.to, pins, face)
+        return lengths.Length(reading.kind, hole.name, reading.to, pins, face)
 
     def _pins_into(self, hole: Hole) -> Iterator[float]:
-        least, _ = least_and_expected_mm(hole)
+        least, _ = lengths.least_and_expected_mm(hole)
         yield from (pin for pin in self.pins.values() if pin <= least + _PIN_SAME_MM)
 
-    def _right(self, reading: Reading) -> Right | None:
+    def _right(self, reading: Reading) -> lengths.Right | None:
         hole = self.holes[reading.hole]
         length = self._length(reading, hole)
         if length.is_place:
-            return place_of(self, length, hole)
-        found = size_of(self, length, hole)
+            return lengths.place_of(self, length, hole)
+        found = lengths.size_of(self, length, hole)
         if found is None and not reading.to:  # a list need not name the one mouth that it has
-            far = Length(length.kind, length.hole, "", (), "")
-            found = size_of(self, far, hole)
+            far = lengths.Length(length.kind, length.hole, "", (), "")
+            found = lengths.size_of(self, far, hole)
         return found
 
-    def limits(self, reading: Reading) -> Span | None:
+    def limits(self, reading: Reading) -> lengths.Span | None:
         """Least and greatest of a length that was read [mm]."""
         right = self._right(reading)
         return None if right is None else (right[1], right[2])
@@ -144,26 +131,26 @@ class Judge(Drawn):
         more = -more if reading.kind == "between pins" else more
         return reading.value_mm - right[0] - more, self._off_mm(reading, right)
 
-    def _off_mm(self, reading: Reading, right: Right) -> float:
+    def _off_mm(self, reading: Reading, right: lengths.Right) -> float:
         if reading.off_mm is not None:
             return reading.off_mm
         hole = self.holes[reading.hole]
         if not self._length(reading, hole).is_place:
             return self._size_off_mm(hole, reading.kind)
-        name, is_mean = measured_by(self.shop, reading.kind, right)
-        instrument = instrument_of(self.shop, name)
+        name, is_mean = lengths.measured_by(self.shop, reading.kind, right)
+        instrument = lengths.instrument_of(self.shop, name)
         own = 0.0 if instrument is None else instrument.uncertainty_mm
         return own + (0.0 if is_mean else right[3])
 
     def _size_off_mm(self, hole: Hole, kind: str) -> float:
-        instrument = instrument_of(self.shop, sized_by(self.shop, kind, hole))
+        instrument = lengths.instrument_of(self.shop, lengths.sized_by(self.shop, kind, hole))
         return 0.0 if instrument is None else instrument.uncertainty_mm
 
     def _is_usual_reading(self, reading: Reading) -> bool:
         hole = self.holes[reading.hole]
         length = self._length(reading, hole)
         if length.is_place:
-            ends = [hole, self.holes[reading.to]] if reading.kind in ON_PINS else [hole]
+            ends = [hole, self.holes[reading.to]] if reading.kind in lengths.ON_PINS else [hole]
             return any(map(self.is_usual, ends))
         if reading.kind.startswith("thread"):
             return False
@@ -197,7 +184,7 @@ class Judge(Drawn):
 
     def size(self, hole: Hole) -> SizeRead:
         """The diameter measured, else what pins said."""
-        low, high = diameter_of(self, hole)[1:]
+        low, high = lengths.diameter_of(self, hole)[1:]
         limits = None if hole.thread is not None else (low, high)
         if isinstance(self.given, Measured):
             read = self.given.named(hole.name)

@@ -17,9 +17,8 @@ from millprep.model.shop import Instrument, Shop
 from millprep.model.tools import Cutter
 from millprep.reference.drills import drilled_limits_mm, oversize_mm
 from millprep.reference.fits import hole_limits_um
-from millprep.witness.faces import AXIS
+from millprep.witness.faces import AXIS, face_mm
 
-_HIGH = ("right", "back", "top")
 _USUAL = ((6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8), (2000.0, 1.2))
 """Up to a length, plus or minus [mm]. Source: ISO 2768-1, class m."""
 COARSE_SHARE = 0.25  # of the tolerance (common practice)
@@ -75,7 +74,7 @@ class Drawn:
         return min(self.pins.values(), key=lambda size: abs(size - told_mm), default=math.nan)
 
     def face_mm(self, face: str) -> float:
-        return self.part.stock.size_mm[AXIS[face]] if face in _HIGH else 0.0
+        return face_mm(face, self.part.stock.size_mm)
 
     def usual_mm(self, length_mm: float) -> float:
         return next((off for up_to, off in _USUAL if abs(length_mm) <= up_to), _USUAL[-1][1])

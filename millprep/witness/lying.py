@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +15,9 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
 from millprep.witness import Lay, frame_of
-from millprep.witness.faces import FAR
-from millprep.witness.set_up import SetUp, part_axis
+from millprep.witness.compared import any_case
+from millprep.witness.faces import AXIS, FAR
+from millprep.witness.set_up import SetUp
 
 Floats = NDArray[np.float64]
 
@@ -44,14 +46,12 @@ def check_lies(one: SetUp) -> Iterator[Finding]:
     setup, part = one.printed.setup, one.printed.part
     yield from one.count({"lies": 1})
     for said in one.all("lies"):
-        if said.face("left_hand") != one.by_side["left hand"]:
-            words = f"{said['left_hand']} cannot be to your left"
-            yield one.wrong(f"{words}: {one.by_side['left hand'].upper()} is", said, "bad-lay")
+        yield from one.says(said, {"left_hand": any_case(one.by_side["left hand"])}, "bad-lay")
         yield from one.named(said, away=one.by_side["away"])
         yield from _check_laid_for(one, said)
     asked: dict[str, str | None] = {"towards_you": one.request.towards_you}
     for axis, name in enumerate(("zero_x", "zero_y")):
-        datum = part.datum[part_axis(one.along(axis)[0])]
+        datum = part.datum[AXIS[one.along(axis)[0]]]
         asked[name] = getattr(one.request, name) or datum
     for name, right in asked.items():
         told = getattr(setup, name)
@@ -74,7 +74,7 @@ def _check_laid_for(one: SetUp, said: Said) -> Iterator[Finding]:
 def _has_no_datum_on_moving_jaw(one: SetUp) -> bool:
     held = one.only("hold-vice")
     moving = "" if held is None else FAR[held.face("fixed_jaw")]
-    return moving not in ("", one.printed.part.datum[part_axis(moving or "left")])
+    return moving not in ("", one.printed.part.datum[AXIS[moving or "left"]])
 
 
 def _is_long_along_jaws(one: SetUp) -> bool:
@@ -105,13 +105,11 @@ def check_turn(one: SetUp) -> Iterator[Finding]:
         above, named = one.before, (said.face("face_before"), said.face("towards_you_before"))
         if above is not None:
             before = above.printed.setup
-            if named != (before.face, before.towards_you):
-                yield one.wrong(
-                    f"TURN starts from {named[0]} up, {named[1]} to you", said, "bad-lay"
-                )
+            faces = {"face_before": before.face, "towards_you_before": before.towards_you}
+            due = {name: any_case(right) for name, right in faces.items()}
+            yield from one.says(said, due, "bad-lay")
         is_due = one.is_news(lambda page: bool(page.all("turn")))
-        if said.slots.get("_wipe") != ("first" if is_due else None):
-            yield one.wrong("TURN says to deburr it twice, or never", said)
+        yield from one.says(said, {"_wipe": "first" if is_due else None})
         yield from one.named(said, from_setup=number - 1)
         yield from _check_moves(one, said, Lay(*named, "centre", "centre"))
         yield from _check_jaw_and_stop(one, said)
@@ -162,25 +160,17 @@ def _check_jaw_and_stop(one: SetUp, said: Said) -> Iterator[Finding]:
     """They are those of HOLD; what stays was there before; a stop that changes its side says so."""
     held, above = one.in_jaws, one.before
     was = None if above is None else above.at_stop
-    if said.slots.get("_jaw") not in (None, "fixed"):
-        yield one.wrong("TURN speaks of the moving jaw", said, "bad-lay")
-    for name, stays, comes in (
-        ("fixed_jaw", "stays on", "comes to"),
-        ("stop", "stays at", "comes to"),
-    ):
-        if said.slots.get(name) != (held[name] if held else None):
-            words = "TURN and HOLD name different faces at jaw and stop"
-            yield one.wrong(words, said, "bad-lay")
-        elif held is not None and above is not None:
-            right = stays if was is not None and was.slots.get(name) == held[name] else comes
-            if said[f"{name}_comes"] != right:
-                yield one.wrong(f"{held[name]} {right}, not {said[f'{name}_comes']}", said)
+    right: dict[str, Any] = {"_jaw": {None, "fixed"}}
+    for name, stays in (("fixed_jaw", "stays on"), ("stop", "stays at")):
+        right[name] = held[name] if held else None
+        if held is not None and above is not None:
+            is_same = was is not None and was.slots.get(name) == held[name]
+            right[f"{name}_comes"] = stays if is_same else "comes to"
     if above is not None:
         stands = one.side_of(held.face("stop")) if held else ""
         is_moved = was is not None and above.side_of(was.face("stop")) != stands
-        if said.slots.get("stop_moved_to") != (stands if held and is_moved else None):
-            words = "TURN moves the stop to another side or leaves it"
-            yield one.wrong(words, said, "bad-lay")
+        right["stop_moved_to"] = stands if held and is_moved else None
+    yield from one.says(said, right, "bad-lay")
 
 
 def check_skew(one: SetUp) -> Iterator[Finding]:

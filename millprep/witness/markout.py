@@ -15,22 +15,13 @@ from millprep.model.part import Hole, Part
 from millprep.reading.pages.forms import SheetForm, read_sheet
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.sheet import ReadRow, ReadSection, ReadSheet
-from millprep.reading.pages.slots import Said
+from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import check_heading_of, check_sound_words, complaint, unreadable
-from millprep.witness.compared import names_of
+from millprep.witness.compared import Question, Report, any_case, names_of, near, once
+from millprep.witness.faces import AXIS, FAR, from_face_mm
 from millprep.witness.hand import check_hands
 from millprep.witness.left import check_left
 
-_ENDS = {
-    "left": (0, 0),
-    "right": (0, 1),
-    "front": (1, 0),
-    "back": (1, 1),
-    "bottom": (2, 0),
-    "top": (2, 1),
-}
-_FAR = {"left": "right", "front": "back", "bottom": "top"}
-_FAR |= {high: low for low, high in _FAR.items()}
 _MERGED_MM = 0.01  # heights that differ by 0.02 are scribed half way between
 _HALF_LINE_MM = 4.0
 _SLACK_MM = 1e-6
@@ -40,7 +31,7 @@ _RULE_COUNT_MM = {"mm": 0.1, "inch": 0.01 * 25.4}
 
 
 @frozen
-class _Marks:
+class _Marks(Report):
     """The list beside its part. is_whole : the form has sentences too."""
 
     sheet: ReadSheet
@@ -64,11 +55,16 @@ class _Marks:
         is_whole = abs(told_mm / count - round(told_mm / count)) < _OFF_COUNT
         return is_whole and abs(told_mm - exact_mm) <= count / 2 + _SLACK_MM
 
+    def reads(self, exact_mm: float) -> Question:
+        """Whether a slot shows that on the gauge."""
+        return Question(
+            f"{exact_mm:.4f} mm",
+            lambda told: self.shows(as_figure(told, self.sheet.units).mm, exact_mm),
+        )
+
     def away_mm(self, hole: Hole, face: str) -> float:
         """How far a hole's centre lies from a face of the blank."""
-        axis, end = _ENDS[face]
-        size = self.part.stock.size_mm[axis]
-        return size - hole.centre_mm[axis] if end else hole.centre_mm[axis]
+        return from_face_mm(hole.centre_mm, face, self.part.stock.size_mm)
 
 
 @frozen
@@ -138,7 +134,7 @@ def _set(rows: Sequence[ReadRow]) -> Iterator[tuple[float, ReadRow]]:
 
 def _faces_of(hole: Hole) -> set[str]:
     """Where a hole is marked."""
-    return {hole.face, _FAR[hole.face]} if hole.from_both_ends else {hole.face}
+    return {hole.face, FAR[hole.face]} if hole.from_both_ends else {hole.face}
 
 
 def _check_numbers(marks: _Marks, standings: Sequence[_Standing]) -> Iterator[Finding]:
@@ -152,7 +148,7 @@ def _check_numbers(marks: _Marks, standings: Sequence[_Standing]) -> Iterator[Fi
             yield marks.stop(words, one.said, "wrong-numbering")
     if marks.is_whole and title.count("standing_count") != count:
         yield marks.stop(f"the title counts {title['standing_count']} standings", title)
-    axes = [_ENDS[one.face][0] for one in standings]
+    axes = [AXIS[one.face] for one in standings]
     if len(set(axes)) != len(axes):
         yield marks.stop("two standings show the same heights", title)
 
@@ -172,32 +168,22 @@ def _check_standing(marks: _Marks, standing: _Standing) -> Iterator[Finding]:
 def _standing_words(marks: _Marks, standing: _Standing) -> Iterator[tuple[str, Said]]:
     """What the sentences of a standing say otherwise than the part."""
     face, stand, part = standing.face, standing.said, marks.part
-    axis = _ENDS[face][0]
-    if stand.face("up") != _FAR[face]:
-        yield f"{stand['up']} cannot be up", stand
-    if {*stand.faces("ink")} != {row.said.face("face") for _, row in standing.rows}:
-        yield "the faces to scribe on are not those of its lines", stand
-    datum = part.datum[axis]
-    is_rim = part.stock.axis not in (None, axis)
-    wanted = {
-        "stand-datum": datum == face,
-        "stand-centre": datum == "centre",
-        "stand-far": datum == _FAR[face],
-        "stand-rim": is_rim,
+    down, up, datum = any_case(face), any_case(FAR[face]), part.datum[AXIS[face]]
+    scribed = {row.said.face("face") for _, row in standing.rows}
+    yield from marks.unlike(stand, {"up": up, "ink": _faces(stand, "ink", scribed)})
+    centre = marks.reads(part.stock.size_mm[AXIS[face]] / 2 + marks.offset_mm)
+    due = {
+        "stand-datum": once(datum == face, face=down),
+        "stand-centre": once(datum == "centre", face=down, up=up, centre=centre),
+        "stand-far": once(datum == FAR[face], up=up),
+        "stand-rim": once(part.stock.axis not in (None, AXIS[face]), face=down),
     }
-    right = {"face": face, "up": _FAR[face]}
-    for slug, is_due in wanted.items():
-        found = standing.section.all(slug)
-        if len(found) != is_due:
-            yield f"{len(found)} sentences of {slug}", stand
-        for said in found:
-            for name in said.slots:
-                if name in right and said.face(name) != right[name]:
-                    yield f"{name} is {said[name]}", said
-    half = part.stock.size_mm[axis] / 2 + marks.offset_mm
-    for said in standing.section.all("stand-centre"):
-        if not marks.shows(said.mm("centre"), half):
-            yield f"the centre line stands at {half:.4f} mm", said
+    yield from marks.sentences(due, standing.section)
+
+
+def _faces(said: Said, name: str, right: Collection[str]) -> Question:
+    """Whether a slot names these faces, in any order."""
+    return Question(", ".join(right), lambda told: {*said.faces(name)} == {*right})
 
 
 def _check_line(
@@ -211,7 +197,7 @@ def _check_line(
         yield marks.stop(words, line, "hole-extra")
         return
     face, from_face = line.face("face"), line.face("from_face")
-    axes = {_ENDS[one][0] for one in (standing.face, from_face, face)}
+    axes = {AXIS[one] for one in (standing.face, from_face, face)}
     if face not in _faces_of(hole) or axes != {0, 1, 2}:
         words = f"{where}: {hole.name} is not marked on {face.upper()} from there"
         yield marks.stop(words, line)
@@ -226,7 +212,7 @@ def _check_line(
         if not marks.shows(gauge_mm, told):
             yield marks.stop(f"{where}: the gauge shows {gauge_mm:g} for {told:.4f} mm", line)
     across = marks.away_mm(hole, from_face)
-    most = marks.part.stock.size_mm[_ENDS[from_face][0]]
+    most = marks.part.stock.size_mm[AXIS[from_face]]
     ends = max(across - _HALF_LINE_MM, 0.0), min(across + _HALF_LINE_MM, most)
     shown = line.mm("start"), line.mm("end")
     if not all(marks.shows(*pair, by_rule=True) for pair in zip(shown, ends, strict=True)):
@@ -237,13 +223,13 @@ def _check_line(
 def _check_all_lines(marks: _Marks, standings: Sequence[_Standing]) -> Iterator[Finding]:
     """Every hole gets its two lines on each face where it is marked, once."""
     found = Counter(
-        (row.said["hole"], row.said.face("face"), _ENDS[standing.face][0])
+        (row.said["hole"], row.said.face("face"), AXIS[standing.face])
         for standing in standings
         for _, row in standing.rows
     )
     for hole in marks.part.holes:
         for face in _faces_of(hole):
-            for axis in {0, 1, 2} - {_ENDS[face][0]}:
+            for axis in {0, 1, 2} - {AXIS[face]}:
                 times = found[hole.name, face, axis]
                 if times != 1:
                     words = f"{hole.name} has {times} lines along {'xyz'[axis]} on {face.upper()}"
@@ -261,24 +247,20 @@ def _check_whole(
     yield from check_heading_of(marks.sheet, page, part, complain, remarks=remarks)
     crosses = Counter((hole.name, face) for hole in part.holes for face in _faces_of(hole))
     faces = Counter(face for _, face in crosses)
-    for slug in ("ink", "gauge", "punch", "count", "assumed-gauge"):
-        if len(whole.all(slug)) != 1:
-            yield complain(f"{len(whole.all(slug))} sentences of {slug}", page.title)
-    for said in whole.all("ink"):
-        if {*said.faces("ink")} != faces.keys():
-            yield complain(f"INK names {said['ink']}", said)
-    for said in whole.all("gauge"):
-        if not marks.shows(said.mm("gauge_offset"), marks.offset_mm):
-            yield complain(f"the gauge reads {said['gauge_offset']}", said)
+    count = near(_GAUGE_COUNT_MM[marks.sheet.units], _SLACK_MM)
+    due = {
+        "ink": [{"ink": _faces(said, "ink", faces)} for said in whole.all("ink")[:1]] or [{}],
+        "gauge": once(True, gauge_offset=marks.reads(marks.offset_mm)),
+        "punch": once(True),
+        "count": once(True, cross_count=faces.total()),
+        "assumed-gauge": once(True, gauge_count=count, half_line=near(_HALF_LINE_MM, _SLACK_MM)),
+    }
+    for words, said in marks.sentences(due):
+        yield complain(words, said)
     for said in whole.all("count"):
         told = {one.face("face"): one.count("count") for one in said.parts("counts")}
-        if told != dict(faces) or said.count("cross_count") != faces.total():
+        if told != dict(faces):
             yield complain(f"COUNT says {said.text}; the part has {dict(faces)}", said)
-    for said in whole.all("assumed-gauge"):
-        count_mm = _GAUGE_COUNT_MM[marks.sheet.units]
-        is_count = abs(said.mm("gauge_count") - count_mm) < _SLACK_MM
-        if not is_count or abs(said.mm("half_line") - _HALF_LINE_MM) > _SLACK_MM:
-            yield complain(f"ASSUMED says {said.text}", said)
     yield from check_left([whole], part, complain, page.title)
     yield from check_sound_words(whole, complain)
     yield from check_hands(whole, part, faces, complain)
@@ -301,7 +283,7 @@ def _check_crosses(
         for face, name in zip(faces, ("near", "far"), strict=True) if hole is not None else ():
             assert hole is not None
             exact, told = marks.away_mm(hole, face), row.mm(name)
-            axes = {_ENDS[one][0] for one in (*faces, row.face("face"))}
+            axes = {AXIS[one] for one in (*faces, row.face("face"))}
             if face in stood_on or axes != {0, 1, 2} or not marks.shows(told, exact):
                 words = f"PUNCH has {hole.name} {told:g} mm from {face.upper()}; it is {exact:.4f}"
                 yield marks.stop(words, row)

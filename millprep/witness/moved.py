@@ -14,8 +14,8 @@ from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.model.measured import AsMeasured, Measured, Moved
 from millprep.model.part import Part
-from millprep.reading.pages.slots import Said
 from millprep.witness import Lay, from_part, to_part
+from millprep.witness.compared import near
 from millprep.witness.expected import visits
 from millprep.witness.set_up import SetUp
 
@@ -107,23 +107,16 @@ def check_moved(body: SetUp) -> Iterator[Finding]:
         if off > printed.half_count_mm:
             yield body.wrong(f"{one.text}: it is moved by {right[0]:.4f} {right[1]:.4f}", one)
     drilled = () if due is None else due.drilled
-    yield from _check_once(body, "shifted-drilled", bool(drilled))
+    turn_deg = None if due is None else due.turn_deg
+    yield from body.count({"shifted-drilled": bool(drilled), "shifted-turn": turn_deg is not None})
+    if due is None:
+        return
     for one in said.all("shifted-drilled"):
-        if due is None or one["holes"] != list(drilled) or one["by"] != _name(due.file):
-            yield body.wrong(f"{one.text}: not so by the file of readings", one)
-    is_told = due is not None and due.turn_deg is not None
-    yield from _check_once(body, "shifted-turn", is_told)
+        yield from body.says(one, {"holes": drilled, "by": _name(due.file)})
     for one in said.all("shifted-turn"):
-        if due is None or one["why"] != ("another setup" if due.is_elsewhere else "few"):
-            yield body.wrong(f"{one.text}: not why", one)
-        elif abs(float(one["degrees"]) - (due.turn_deg or 0.0)) > _LEAST_MM + _SLACK_MM:
-            yield body.wrong(f"{one.text}: the readings are turned by {due.turn_deg}", one)
-
-
-def _check_once(body: SetUp, slug: str, is_due: bool) -> Iterator[Finding]:
-    told: list[Said] = list(body.page.whole.all(slug))
-    if len(told) != is_due:
-        yield body.wrong(f"{len(told)} sentences of {slug}")
+        why = "another setup" if due.is_elsewhere else "few"
+        degrees = near(turn_deg or 0.0, _LEAST_MM + _SLACK_MM, is_plain=True)
+        yield from body.says(one, {"why": why, "degrees": degrees})
 
 
 def _name(file: str) -> str:

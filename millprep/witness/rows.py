@@ -15,8 +15,8 @@ from millprep.model.part import Hole, Part
 from millprep.reading.made import MadeOperation
 from millprep.reading.pages.printed import PrintedRow, PrintedTool
 from millprep.witness.boring import check_passes
-from millprep.witness.depths import is_one_of, last_drill
 from millprep.witness.expected import Expected
+from millprep.witness.leavings import DIAMETER_TOLERANCE_MM
 from millprep.witness.printed import SLACK_MM, Printed
 
 FIRST_PECK_DIAMETERS = 3.0  # brass, cast iron, free-cutting steel; less in others (common practice)
@@ -216,3 +216,20 @@ def _check_names(
         if sizes is not None and not is_one_of(row.tool, sizes):
             words = f"the part has no {row.operation} of {row.tool.diameter_mm:g} mm"
             yield printed.stop("operation-extra", words, _REMEDY, row)
+
+
+def last_drill(expected: Expected, rows: Sequence[PrintedRow]) -> PrintedRow | None:
+    """The drill that the finish follows, or the finish itself; None where there is none."""
+    hole = expected.hole
+    opened = [need.diameter_mm for need in expected.needs if need.name == "drill"]
+    drills = [row for row in rows if row.tool.kind == "drill"]
+    if hole.kind.is_as_drilled:
+        drills = [row for row in drills if is_one_of(row.tool, [hole.diameter_mm])]
+    else:
+        drills = [row for row in drills if not is_one_of(row.tool, opened)]
+    return max(drills, key=lambda row: row.tool.diameter_mm, default=None)
+
+
+def is_one_of(tool: PrintedTool, diameters_mm: Sequence[float]) -> bool:
+    """Whether the tool has one of these diameters."""
+    return any(abs(tool.diameter_mm - one) <= DIAMETER_TOLERANCE_MM for one in diameters_mm)

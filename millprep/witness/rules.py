@@ -11,27 +11,10 @@ import math
 from collections.abc import Iterator, Sequence
 
 from millprep.reading.made import MadeOperation
+from millprep.witness import leavings
 from millprep.witness.boring import faults_of_cuts
 from millprep.witness.expected import Expected
 from millprep.witness.judge import full_reach_mm
-from millprep.witness.leavings import (
-    BREAKTHROUGH_SHARE,
-    DIAMETER_TOLERANCE_MM,
-    LEAST_BREAKTHROUGH_MM,
-    LEAST_START_MM,
-    MILLED_BEYOND_MM,
-    MOST_LEFT_MM,
-    MOST_PILOT_SHARE,
-    PAST_MIDDLE_MM,
-    PILOT_ABOVE_TIP_MM,
-    SHORT_OF_WALL_MM,
-    SPOT_OVER_SIZE_MM,
-    SPOT_SHARE,
-    THIN_SHEET_SHARE,
-    beyond_mm,
-    is_well_left,
-    leavings_of,
-)
 
 Difference = tuple[str, str, MadeOperation]
 
@@ -40,11 +23,11 @@ def rule_differences(
     expected: Expected, operations: Sequence[MadeOperation], tolerance_mm: float
 ) -> Iterator[Difference]:
     """(kind, words, operation) of each that goes deeper or less deep than its rule."""
-    row = leavings_of(expected.hole)
+    row = leavings.leavings_of(expected.hole)
     made = [one for one in operations if row.before and one.name == row.finish]
     finish = made[-1] if made else None
     if finish is not None and expected.hole.is_through:
-        depth = expected.hole.depth_mm + beyond_mm(expected.hole)
+        depth = expected.hole.depth_mm + leavings.beyond_mm(expected.hole)
         yield from _off(finish, full_reach_mm(finish), depth, depth, tolerance_mm)
     yield from _milled_differences(expected, operations, tolerance_mm)
     drills = _drills(expected, operations)
@@ -62,7 +45,9 @@ def rule_differences(
     yield from _short_of_wall(expected, operations, tolerance_mm)
     is_milled = any(one.milling == "circle" for one in operations)
     by_hand = None if finish is None else finish.by_hand
-    if not is_well_left(expected.hole, last.diameter_mm or 0.0, expected.material, by_hand):
+    if not leavings.is_well_left(
+        expected.hole, last.diameter_mm or 0.0, expected.material, by_hand
+    ):
         words = f"drilled {last.diameter_mm or 0.0:.3f} mm before the {expected.hole.kind}"
         yield "wrong-diameter", f"{words}: too much or too little is left for it", last
     for operation in operations:
@@ -87,9 +72,9 @@ def _milled_differences(
     """An end mill that goes round in a through hole comes out as a boring head does."""
     hole = expected.hole
     for one in operations:
-        is_its = abs((one.diameter_mm or 0.0) - hole.diameter_mm) < MOST_LEFT_MM
+        is_its = abs((one.diameter_mm or 0.0) - hole.diameter_mm) < leavings.MOST_LEFT_MM
         if one.milling == "circle" and is_its and hole.is_through:
-            depth = hole.depth_mm + MILLED_BEYOND_MM
+            depth = hole.depth_mm + leavings.MILLED_BEYOND_MM
             yield from _off(one, one.full_mm, depth, depth, tolerance_mm)
 
 
@@ -102,14 +87,20 @@ def _pilot_differences(
         depth = hole.depth_mm
         yield from _off(pilot, full_reach_mm(pilot), depth, depth, tolerance_mm)
     else:
-        tip = -last.tip_mm - PILOT_ABOVE_TIP_MM
+        tip = -last.tip_mm - leavings.PILOT_ABOVE_TIP_MM
         yield from _off(pilot, pilot.tip_mm, tip, tip, tolerance_mm)
     if hole.drills_words or not last.diameter_mm or not pilot.diameter_mm:
         return
-    if pilot.diameter_mm > MOST_PILOT_SHARE * last.diameter_mm + DIAMETER_TOLERANCE_MM:
+    if (
+        pilot.diameter_mm
+        > leavings.MOST_PILOT_SHARE * last.diameter_mm + leavings.DIAMETER_TOLERANCE_MM
+    ):
         words = f"a pilot of {pilot.diameter_mm:.3f} mm before {last.diameter_mm:.3f}"
         yield "wrong-diameter", f"{words}: no more than its web is the rule", pilot
-    if hole.is_through and hole.depth_mm < THIN_SHEET_SHARE * last.diameter_mm - tolerance_mm:
+    if (
+        hole.is_through
+        and hole.depth_mm < leavings.THIN_SHEET_SHARE * last.diameter_mm - tolerance_mm
+    ):
         yield "operation-extra", "no pilot in thin sheet is the rule", pilot
 
 
@@ -119,7 +110,7 @@ def _short_of_wall(
     """Points and leads that come out into a bore keep off its far wall."""
     if expected.run_out is None:
         return
-    most = expected.run_out.far_mm - SHORT_OF_WALL_MM
+    most = expected.run_out.far_mm - leavings.SHORT_OF_WALL_MM
     for operation in operations:
         if -operation.tip_mm > most + tolerance_mm and expected.hole.drill_depth_mm is None:
             words = f"{operation.name} goes to Z{operation.tip_mm:.3f}"
@@ -140,7 +131,8 @@ def _drills(expected: Expected, operations: Sequence[MadeOperation]) -> list[Mad
         if operation.name == "drill"
         and operation.milling != "circle"
         and not any(
-            abs((operation.diameter_mm or 0.0) - size) <= DIAMETER_TOLERANCE_MM for size in opened
+            abs((operation.diameter_mm or 0.0) - size) <= leavings.DIAMETER_TOLERANCE_MM
+            for size in opened
         )
     ]
 
@@ -165,20 +157,23 @@ def _drill_span(
     """Least and most depth of the last drill's full diameter; None where no rule gives one."""
     hole = expected.hole
     if hole.from_both_ends:
-        return (hole.depth_mm / 2 + PAST_MIDDLE_MM,) * 2
+        return (hole.depth_mm / 2 + leavings.PAST_MIDDLE_MM,) * 2
     if hole.is_through:
         beyond = hole.breakthrough_mm
         if beyond is None:
-            beyond = max(LEAST_BREAKTHROUGH_MM, BREAKTHROUGH_SHARE * (last.diameter_mm or 0.0))
+            beyond = max(
+                leavings.LEAST_BREAKTHROUGH_MM,
+                leavings.BREAKTHROUGH_SHARE * (last.diameter_mm or 0.0),
+            )
         return (hole.depth_mm + beyond,) * 2
-    row = leavings_of(hole)
+    row = leavings.leavings_of(hole)
     if hole.drill_depth_mm is not None or row.before is None:
         return None  # judged already, as the part gives it
     if row.stock_mm is not None:  # the tip stays inside the flat floor
         point_mm = (full_reach_mm(last) or 0.0) - last.tip_mm
-        return (max(hole.depth_mm - row.stock_mm - point_mm, LEAST_START_MM),) * 2
+        return (max(hole.depth_mm - row.stock_mm - point_mm, leavings.LEAST_START_MM),) * 2
     end = hole.depth_mm if finish is None else -finish.tip_mm
-    return end, end + beyond_mm(hole) if finish is not None else float("inf")
+    return end, end + leavings.beyond_mm(hole) if finish is not None else float("inf")
 
 
 def _spot_difference(
@@ -201,12 +196,16 @@ def _spot_difference(
     flat = spot.cone_mm + spot.tip_mm * widening
     room = flat + min(expected.thickness_mm / 2, drill_mm) * widening
     is_start_only = (
-        leavings_of(hole).stock_mm
+        leavings.leavings_of(hole).stock_mm
         or is_milled
         or any(need.name != "drill" for need in expected.needs)
     )
-    wide = SPOT_SHARE * hole.diameter_mm if is_start_only else hole.diameter_mm + SPOT_OVER_SIZE_MM
+    wide = (
+        leavings.SPOT_SHARE * hole.diameter_mm
+        if is_start_only
+        else hole.diameter_mm + leavings.SPOT_OVER_SIZE_MM
+    )
     wide = min(wide, spot.diameter_mm, room)
-    if abs(spot.cone_mm - wide) > widening * tolerance_mm + DIAMETER_TOLERANCE_MM:
+    if abs(spot.cone_mm - wide) > widening * tolerance_mm + leavings.DIAMETER_TOLERANCE_MM:
         kind = "too-shallow" if spot.cone_mm < wide else "too-deep"
         yield kind, f"the spot is {spot.cone_mm:.3f} mm wide; {wide:.3f} is the rule", spot

@@ -20,12 +20,13 @@ from millprep.reading.pages.printed import Figure, PrintedRow, UnreadableSheet
 from millprep.reading.pages.sheet import ReadPage
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import complaint
+from millprep.witness.compared import Due, Question, is_so
+from millprep.witness.faces import AXIS
 from millprep.witness.printed import Printed, Upright
 
 HALF_SIZE_DIGIT_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
 FINEST_RULE = 64  # rules are divided to a 64th of an inch
 SIDES = {(0, -1.0): "left hand", (0, 1.0): "right hand", (1, -1.0): "towards you", (1, 1.0): "away"}
-_PART_AXES = ("left", "right"), ("front", "back"), ("bottom", "top")
 _NAMED_SLACK = 1e-4
 Run = Sequence[PrintedRow]
 
@@ -86,7 +87,7 @@ class SetUp:
     def is_bar_lying(self) -> bool:
         """Whether the jaws would close on the round of a bar or disc."""
         along = self.by_side["left hand" if self.jaws_axis == 1 else "away"]
-        return self.printed.part.stock.axis == part_axis(along)
+        return self.printed.part.stock.axis == AXIS[along]
 
     def wrong(self, words: str, said: Said | None = None, kind: str = "wrong-figure") -> Finding:
         where = f"setup {self.printed.setup.number}: {words}"
@@ -98,6 +99,23 @@ class SetUp:
         for slug, number in wanted.items():
             if told[slug] != number:
                 yield self.wrong(f"{told[slug]} sentences of {slug}, not {number}")
+
+    def says(
+        self, said: Said, right: Due, kind: str = "wrong-figure", about: str = ""
+    ) -> Iterator[Finding]:
+        """Each slot that says another thing than it should. about : words before it"""
+        for name, one in right.items():
+            if not is_so(said, name, one, HALF_SIZE_DIGIT_MM):
+                words = f"{about or said.text}: {name} is {said.slots.get(name)}, not {one}"
+                yield self.wrong(words, said, kind)
+
+    def reads(self, axis: int, exact_mm: float, slack_mm: float = 0.0) -> Question:
+        """Whether a slot is what the readout of an axis shows, rounded once."""
+        units = self.printed.setup.units
+        return Question(
+            f"{exact_mm:.4f} mm",
+            lambda told: self.shows(as_figure(told, units).mm, axis, exact_mm, slack_mm),
+        )
 
     def named(self, said: Said, **right: Any) -> Iterator[Finding]:
         """What JSON has by name beside the words; other forms have none of it."""
@@ -132,7 +150,12 @@ class SetUp:
 
     @property
     def height_mm(self) -> float:
-        return self.printed.part.stock.size_mm[part_axis(self.printed.setup.face)]
+        return self.printed.part.stock.size_mm[AXIS[self.printed.setup.face]]
+
+    @property
+    def sets(self) -> str:
+        """What gives a depth."""
+        return "Z" if self.shop.readout.axes == "xyz" else "quill"
 
     @property
     def zeros(self) -> tuple[str, str]:
@@ -140,7 +163,7 @@ class SetUp:
 
     @property
     def is_disc_on_end(self) -> bool:
-        return self.printed.part.stock.axis == part_axis(self.printed.setup.face)
+        return self.printed.part.stock.axis == AXIS[self.printed.setup.face]
 
     @property
     def is_by_hole(self) -> bool:
@@ -160,14 +183,13 @@ class SetUp:
         expected = self.printed.expected.get(name)
         return None if expected is None else expected.hole
 
-    def is_place(self, said: Said, place: tuple[float, float] | None, x: str, y: str) -> bool:
-        """Whether two slots show a place of the part as the readout does."""
-        return place is not None and all(
-            self.shows(said.mm(name), axis, exact)
-            for axis, (name, exact) in enumerate(
-                zip((x, y), self.printed.on_machine(place), strict=True)
-            )
-        )
+    def place(self, place: tuple[float, float], x: str = "x", y: str = "y") -> Due:
+        """Two slots that show a place of the part as the readout does."""
+        at_x, at_y = self.printed.on_machine(place)
+        return {x: self.reads(0, at_x), y: self.reads(1, at_y)}
+
+    def is_place(self, said: Said, place: tuple[float, float]) -> bool:
+        return not any(self.says(said, self.place(place)))
 
     def shows(self, told_mm: float, axis: int, exact_mm: float, slack_mm: float = 0.0) -> bool:
         """Whether a figure is what the readout of an axis shows, rounded once."""
@@ -178,10 +200,6 @@ class SetUp:
 
 def side(upright: Upright) -> str:
     return SIDES[upright.axis, upright.outward]
-
-
-def part_axis(face: str) -> int:
-    return next(axis for axis, faces in enumerate(_PART_AXES) if face in faces)
 
 
 def ruled(text: str) -> Figure:

@@ -11,13 +11,12 @@ from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
 from millprep.witness import carried
 from millprep.witness.asked import same_words
-from millprep.witness.faces import FAR
-from millprep.witness.set_up import SetUp, part_axis
+from millprep.witness.faces import AXIS, FAR, HIGH
+from millprep.witness.set_up import SetUp
 
 _ALIKE_MM = 0.02
 _TOUCH_MM = 0.001
 _SLACK_MM = 0.0014  # lengths are told to 0.001 mm or 0.0001 in, or finer
-HIGH = ("right", "back", "top")  # the face at the far end of each part axis
 _STACK = (
     "FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "PINS", "OVER", "APART",
     "ALIGN", "CLAMP", "SPOT", "JIG", "CHANCE", "THEN",
@@ -99,7 +98,7 @@ def _set_up(one: SetUp) -> Iterator[tuple[str, Due]]:
 def _heads(one: SetUp) -> Iterator[tuple[str, Due]]:
     """How far heads and nuts stand out of the face that is up, and of that below it."""
     part, face = one.printed.part, one.printed.setup.face
-    axis = part_axis(face)
+    axis = AXIS[face]
     high_mm = max([one.high_mm[axis] - part.stock.size_mm[axis] for one in part.proud], default=0.0)
     low_mm = max([-one.low_mm[axis] for one in part.proud], default=0.0)
     over, under = (high_mm, low_mm) if face in HIGH else (low_mm, high_mm)

@@ -13,19 +13,8 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said, as_figure
-from millprep.reference.shared_rules import (
-    BOLT_FROM_EDGE_MM,
-    HEEL_TIMES,
-    LINED_UP_MM,
-    MOST_BESIDE_MIDDLE_MM,
-    MOST_BOLT_FROM_EDGE_MM,
-    PACKING_UNDER_STRAP_MM,
-    STRAP_END_MM,
-    STRAP_HIGH_MM,
-    STRAP_ON_WORK_MM,
-    STRAP_WIDTH_MM,
-    TOE_FROM_EDGE_MM,
-)
+from millprep.reference import shared_rules
+from millprep.witness.compared import any_case, near
 from millprep.witness.faces import FAR
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 
@@ -55,8 +44,7 @@ def check_table(one: SetUp) -> Iterator[Finding]:
         yield from _check_straps(one, said)
     for said in one.all("hold-plate"):
         away, up = one.by_side["away"], one.printed.setup.face
-        if said.face("against") != away or said.face("up") != up:
-            yield one.wrong(f"{away.upper()} is away from you: {said.text}", said, "bad-lay")
+        yield from one.says(said, {"against": any_case(away), "up": any_case(up)}, "bad-lay")
         yield from one.named(said, against_side="away")
         yield from _check_plate_top(one, said)
     for said in one.all("line-up", "line-up-plate"):
@@ -66,8 +54,7 @@ def check_table(one: SetUp) -> Iterator[Finding]:
 def _check_stand(one: SetUp, said: Said) -> Iterator[Finding]:
     """The packing of the part file, or of the shop with room under it for what comes through."""
     under, request = FAR[one.printed.setup.face], one.request
-    if said.face("down") != under:
-        yield one.wrong(f"{under.upper()} is down, not {said['down']}", said, "bad-lay")
+    yield from one.says(said, {"down": any_case(under)}, "bad-lay")
     packing_mm = said.mm("packing_mm") if said.has("packing_mm") else 0.0
     needed_mm = max((_below_mm(one, row) + UNDER_TIP_MM for row in _through(one)), default=0.0)
     if request.packing_mm is not None:
@@ -87,18 +74,18 @@ def _check_stand(one: SetUp, said: Said) -> Iterator[Finding]:
         yield from one.named(said, packing_mm=None)
     if said.slug == "hold-straps":
         high_mm = one.request.backing_mm if seat == "backing" else packing_mm
-        heel_mm = high_mm + one.height_mm
-        if abs(said.mm("heel_mm") - heel_mm) > 2 * HALF_SIZE_DIGIT_MM:
-            yield one.wrong(f"the heels want {heel_mm:g} mm, not {said['heel_mm']}", said)
+        yield from one.says(
+            said, {"heel_mm": near(high_mm + one.height_mm, 2 * HALF_SIZE_DIGIT_MM)}
+        )
 
 
 def _check_plate_top(one: SetUp, said: Said) -> Iterator[Finding]:
     plate, packing_mm = one.shop.holding.angle_plate, one.request.backing_mm
     if said.has("packing_mm"):
         packing_mm = said.mm("packing_mm")
-    top_mm = (0.0 if plate is None else plate.height_mm) - packing_mm - one.height_mm
-    if plate is None or not one.shows(said.mm("plate_top"), 2, top_mm, HALF_SIZE_DIGIT_MM):
-        yield one.wrong(f"the plate reaches {top_mm:g} mm: {said.text}", said)
+    high_mm = math.nan if plate is None else plate.height_mm  # without one no figure is right
+    right = one.reads(2, high_mm - packing_mm - one.height_mm, HALF_SIZE_DIGIT_MM)
+    yield from one.says(said, {"plate_top": right})
 
 
 def _through(one: SetUp) -> list[PrintedRow]:
@@ -114,8 +101,7 @@ def _check_straps(one: SetUp, said: Said) -> Iterator[Finding]:
     told, asked = one.all("strap"), one.request.straps_at_mm
     if said.count("straps_told") != len(told) or len(told) < LEAST_STRAPS:
         yield one.wrong(f"{len(told)} straps are told of {said['straps_told']}", said)
-    if not one.shows(said.mm("straps_top"), 2, STRAP_HIGH_MM):
-        yield one.wrong(f"straps reach {STRAP_HIGH_MM:g} mm up, not {said['straps_top']}", said)
+    yield from one.says(said, {"straps_top": one.reads(2, shared_rules.STRAP_HIGH_MM)})
     if [strap["name"] for strap in told] != [f"strap {n}" for n in range(1, len(told) + 1)]:
         yield one.wrong("straps are not numbered one by one", said)
     is_tipping = said.has("packing_mm") and len(told) < STEADY_STRAPS
@@ -157,17 +143,17 @@ def _check_strap(
     if asked is not None and abs(asked[1 - upright.axis] - along) > one.printed.half_count_mm:
         yield one.wrong(f"the part file has it elsewhere: {strap.text}", strap)
     is_by_slot = upright.axis == 1 and asked is None and bool(_pitch_mm(one))
-    most = MOST_BOLT_FROM_EDGE_MM if is_by_slot else BOLT_FROM_EDGE_MM
+    most = shared_rules.MOST_BOLT_FROM_EDGE_MM if is_by_slot else shared_rules.BOLT_FROM_EDGE_MM
     if (
         not -HALF_SIZE_DIGIT_MM
-        <= bolt_mm - BOLT_FROM_EDGE_MM
-        <= most - BOLT_FROM_EDGE_MM + HALF_SIZE_DIGIT_MM
+        <= bolt_mm - shared_rules.BOLT_FROM_EDGE_MM
+        <= most - shared_rules.BOLT_FROM_EDGE_MM + HALF_SIZE_DIGIT_MM
     ):
         yield one.wrong(f"the bolt stands {strap['bolt_mm']} outside the edge", strap)
     for row in one.rows:
         if _gap_mm(one, strap, row, inside) < row.tool.diameter_mm / 2:
             yield one.wrong(f"{row.hole}: the tool comes down on {strap['name']}", strap)
-    under = max(inside, PACKING_UNDER_STRAP_MM)
+    under = max(inside, shared_rules.PACKING_UNDER_STRAP_MM)
     for row in _through(one) if has_packing else ():
         if _gap_mm(one, strap, row, under) < row.tool.diameter_mm / 2:
             yield one.wrong(f"{row.hole} comes through over packing of {strap['name']}", strap)
@@ -207,10 +193,10 @@ def _along(one: SetUp, strap: Said) -> float:
 def _inside_mm(one: SetUp, strap: Said, asked: tuple[float, float] | None) -> float:
     """How far the strap reaches over the work."""
     if asked is None:
-        return STRAP_ON_WORK_MM + _rounding_mm(one, strap)
+        return shared_rules.STRAP_ON_WORK_MM + _rounding_mm(one, strap)
     upright = one.printed.upright[strap.face("edge")]
     toe_mm = (upright.at_mm - asked[upright.axis]) * upright.outward
-    return toe_mm + STRAP_ON_WORK_MM - TOE_FROM_EDGE_MM
+    return toe_mm + shared_rules.STRAP_ON_WORK_MM - shared_rules.TOE_FROM_EDGE_MM
 
 
 def _rounding_mm(one: SetUp, strap: Said) -> float:
@@ -220,8 +206,8 @@ def _rounding_mm(one: SetUp, strap: Said) -> float:
     axis = "xy".index(strap.axis("axis"))
     radius, beside = one.size_along_mm(axis) / 2, 0.0
     if abs(_along(one, strap) - one.printed.middle[axis]) > 1.0:
-        beside = min(MOST_BESIDE_MIDDLE_MM, radius / 2)
-    corner = min(beside + STRAP_WIDTH_MM / 2, radius)
+        beside = min(shared_rules.MOST_BESIDE_MIDDLE_MM, radius / 2)
+    corner = min(beside + shared_rules.STRAP_WIDTH_MM / 2, radius)
     return radius - math.sqrt(radius**2 - corner**2)
 
 
@@ -231,7 +217,7 @@ def _gap_mm(one: SetUp, strap: Said, row: PrintedRow, inside_mm: float) -> float
     if place is None:
         return math.inf
     deep = (upright.at_mm - place[upright.axis]) * upright.outward
-    aside = abs(place[1 - upright.axis] - _along(one, strap)) - STRAP_WIDTH_MM / 2
+    aside = abs(place[1 - upright.axis] - _along(one, strap)) - shared_rules.STRAP_WIDTH_MM / 2
     return math.hypot(max(deep - inside_mm, 0.0), max(aside, 0.0))
 
 
@@ -239,20 +225,20 @@ def _box(one: SetUp, strap: Said, asked: tuple[float, float] | None) -> Mapping[
     """The box of strap, nut and heel, from the edge, the place along it and the bolt."""
     upright = one.printed.upright[strap.face("edge")]
     inside, bolt_mm = _inside_mm(one, strap, asked), strap.mm("bolt_mm")
-    toe_mm = inside - STRAP_ON_WORK_MM + TOE_FROM_EDGE_MM
-    out = bolt_mm + HEEL_TIMES * (bolt_mm + toe_mm) + STRAP_END_MM
+    toe_mm = inside - shared_rules.STRAP_ON_WORK_MM + shared_rules.TOE_FROM_EDGE_MM
+    out = bolt_mm + shared_rules.HEEL_TIMES * (bolt_mm + toe_mm) + shared_rules.STRAP_END_MM
     square = sorted(upright.at_mm + upright.outward * each for each in (-inside, out))
     along = _along(one, strap)
-    beside = [along - STRAP_WIDTH_MM / 2, along + STRAP_WIDTH_MM / 2]
+    beside = [along - shared_rules.STRAP_WIDTH_MM / 2, along + shared_rules.STRAP_WIDTH_MM / 2]
     x, y = (square, beside) if upright.axis == 0 else (beside, square)
-    low, high = [x[0], y[0], 0.0], [x[1], y[1], STRAP_HIGH_MM]
+    low, high = [x[0], y[0], 0.0], [x[1], y[1], shared_rules.STRAP_HIGH_MM]
     return {"name": strap["name"], "from": low, "to": high}
 
 
 def _are_near(told: Any, right: Sequence[Mapping[str, Any]], slack_mm: float) -> bool:
     if not isinstance(told, list) or len(told) != len(right):
         return False
-    slack_mm += (1 + HEEL_TIMES) * HALF_SIZE_DIGIT_MM
+    slack_mm += (1 + shared_rules.HEEL_TIMES) * HALF_SIZE_DIGIT_MM
     return all(
         mine.get("name") == ours["name"]
         and all(
@@ -266,16 +252,13 @@ def _are_near(told: Any, right: Sequence[Mapping[str, Any]], slack_mm: float) ->
 
 def _check_lined_up(one: SetUp, said: Said) -> Iterator[Finding]:
     """An edge of zero along the longer way, and by no more than anyone can clock."""
-    within = said.figure("within_mm")
-    if abs(within.mm - LINED_UP_MM) > within.half_digit_mm + _HAIR_MM:
-        yield one.wrong(f"lined up within {LINED_UP_MM:g} mm, not {said['within_mm']}", said)
     axis = 0
     if said.slug == "line-up":
         axis = 0 if one.size_along_mm(0) >= one.size_along_mm(1) else 1
         zero = one.zeros[1 - axis]
         edge = one.along(1 - axis)[0] if zero == "centre" else zero
-        if said.face("edge") != edge:
-            yield one.wrong(f"{edge.upper()} is the edge to line up: {said.text}", said)
+        yield from one.says(said, {"edge": any_case(edge)})
         yield from one.named(said, edge_side=one.side_of(edge))
-    if said.axis("along") != "xy"[axis]:
-        yield one.wrong(f"it runs along {'XY'[axis]}: {said.text}", said)
+    yield from one.says(
+        said, {"within_mm": shared_rules.LINED_UP_MM, "along": any_case("xy"[axis])}
+    )

@@ -14,9 +14,9 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
-from millprep.witness.asked import same_words
+from millprep.witness.compared import Due, near
 from millprep.witness.printed import SLACK_MM
-from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
+from millprep.witness.set_up import SetUp
 
 LEAST_HOLE_MM = 3.0  # wide enough for a pin or an indicator (common practice)
 LEAST_APART_MM = 3.0
@@ -41,7 +41,7 @@ def check_places(one: SetUp) -> Iterator[Finding]:
         yield from _check_named(one, [*firsts.values()], one.page.title.named.get("places"))
 
 
-def _held_to(one: SetUp, hole: Hole) -> dict[str, float | str | None]:
+def _held_to(one: SetUp, hole: Hole) -> Due:
     general = one.printed.part.general_tolerance_mm
     is_own = hole.position_mm is None and hole.tolerance_mm != general
     return {
@@ -52,14 +52,7 @@ def _held_to(one: SetUp, hole: Hole) -> dict[str, float | str | None]:
 
 
 def _check_held_to(one: SetUp, said: Said, hole: Hole) -> Iterator[Finding]:
-    for name, exact in _held_to(one, hole).items():
-        if isinstance(exact, float | int):
-            is_so = said.has(name) and abs(said.mm(name) - exact) <= HALF_SIZE_DIGIT_MM
-        else:
-            is_so = same_words(said.slots.get(name), exact)
-        if not is_so:
-            words = f"PLACES: the {name} of {hole.group} is {exact}, not {said.slots.get(name)}"
-            yield one.wrong(words, said)
+    yield from one.says(said, _held_to(one, hole))
 
 
 def _check_named(one: SetUp, holes: Sequence[Hole], told: Any) -> Iterator[Finding]:
@@ -119,15 +112,13 @@ def check_recover(one: SetUp) -> Iterator[Finding]:
     for said in told:
         names = said["hole"], said["other"]
         yield from one.named(said, holes=list(names))
-        places = [one.printed.places.get(name) if name in fit else None for name in names]
-        is_there = one.is_place(said, places[0], "x", "y")
-        is_there &= one.is_place(said, places[1], "other_x", "other_y")
-        first, second = places
-        if not is_there or first is None or second is None:
+        if not fit.issuperset(names):
             yield one.wrong(f"RECOVER has holes where there are none: {said.text}", said)
-        elif abs(math.dist(first, second) - said.mm("apart_mm")) > one.printed.half_count_mm:
-            words = f"the holes for a lost zero are {math.dist(first, second):.4f} mm apart"
-            yield one.wrong(f"{words}, not {said['apart_mm']}", said)
+            continue
+        first, second = (one.printed.places[name] for name in names)
+        apart = near(math.dist(first, second), one.printed.half_count_mm)
+        due = {**one.place(first), **one.place(second, "other_x", "other_y"), "apart_mm": apart}
+        yield from one.says(said, due)
 
 
 def _is_fit(hole: Hole | None) -> bool:

@@ -37,7 +37,7 @@ from millprep.witness.compared import (
     report_findings,
 )
 from millprep.witness.expected import expected_holes
-from millprep.witness.faces import AXIS, FAR
+from millprep.witness.faces import AXIS, FAR, LOOKS
 from millprep.witness.judged import Judge, decided, worst
 
 _UM = 0.51
@@ -253,9 +253,7 @@ def _longer(case: _Case, told: Mapping[str, Said], one: Reading) -> float | None
     if face not in AXIS or case.part.datum[AXIS[face]] not in (face, "centre"):
         return None
     hole = case.holes[one.hole]
-    inwards = [0.0, 0.0, 0.0]
-    inwards[AXIS[face]] = -1.0 if face in ("right", "back", "top") else 1.0
-    moved = [a + b for a, b in zip(hole.centre_mm, inwards, strict=True)]
+    moved = [a - b for a, b in zip(hole.centre_mm, LOOKS[face], strict=True)]
     way = case.seen(one.hole, moved) - case.drawn_at(one.hole)
     off = _off(told[one.hole], way)
     return None if off is None else (off * way.conjugate()).real
