@@ -75,16 +75,9 @@ def _height_along(words: str, axis: int, lay: Lay, part: Part) -> float:
 
 
 def _bad_lay(lay: Lay, part: Part, remedy: str) -> MillprepError:
-    return MillprepError(
-        Finding(
-            "stop",
-            "bad-lay",
-            f"{lay.face} up, {lay.towards_you} towards you, X from {lay.zero_x}, Y from "
-            f"{lay.zero_y} is no lay of a part",
-            remedy,
-            file=part.path or None,
-        )
-    )
+    said = f"{lay.face} up, {lay.towards_you} towards you, X from {lay.zero_x}, Y from {lay.zero_y}"
+    words = f"{said} is no lay of a part"
+    return MillprepError(Finding("stop", "bad-lay", words, remedy, part.path or None))
 
 
 def to_part(lay: Lay, part: Part, xyz: Floats) -> Floats:
@@ -159,18 +152,10 @@ def _by_rule(
 ) -> list[Finding]:
     from millprep.witness.rules import rule_differences
 
-    name = expected.hole.name
+    name, remedy = expected.hole.name, "the program does not agree with the part file"
     return [
-        Finding(
-            "stop",
-            kind,
-            f"{name}: {what}",
-            "the program does not agree with the part file",
-            file=operation.file or file,
-            line=operation.line,
-            holes=(name,),
-        )
-        for kind, what, operation in rule_differences(expected, made.operations, tolerance_mm)
+        Finding("stop", kind, f"{name}: {what}", remedy, one.file or file, one.line, holes=(name,))
+        for kind, what, one in rule_differences(expected, made.operations, tolerance_mm)
     ]
 
 
@@ -278,19 +263,10 @@ def _off(
 
 
 def _missing(expected: Expected, place: list[float], file: str | None) -> Finding:
-    return Finding(
-        "stop",
-        "hole-missing",
-        words(
-            "{hole} at X{x_mm:3bare} Y{y_mm:3bare} is not made",
-            hole=expected.hole.name,
-            x_mm=place[0],
-            y_mm=place[1],
-        ),
-        "every hole of this face has to be made",
-        file=file,
-        holes=(expected.hole.name,),
-    )
+    name, remedy = expected.hole.name, "every hole of this face has to be made"
+    said = "{hole} at X{x_mm:3bare} Y{y_mm:3bare} is not made"
+    told = words(said, hole=name, x_mm=place[0], y_mm=place[1])
+    return Finding("stop", "hole-missing", told, remedy, file, holes=(name,))
 
 
 def _key(x_mm: float, y_mm: float) -> tuple[int, int]:
@@ -315,16 +291,8 @@ def _extra(made: MadeHole, lost: dict[tuple[int, int], Expected], file: str | No
             suspicion = f"; it would be {expected.hole.name} if {slip}"
             break
     first = made.operations[0] if made.operations else None
-    return Finding(
-        "stop",
-        "hole-extra",
-        words(
-            "a hole at X{x_mm:3bare} Y{y_mm:3bare} is not the part's{suspicion}",
-            x_mm=made.x_mm,
-            y_mm=made.y_mm,
-            suspicion=suspicion,
-        ),
-        "take it out, or check sign, unit and zero",
-        file=(first.file if first else None) or file,
-        line=first.line if first else None,
-    )
+    said = "a hole at X{x_mm:3bare} Y{y_mm:3bare} is not the part's{suspicion}"
+    told = words(said, x_mm=made.x_mm, y_mm=made.y_mm, suspicion=suspicion)
+    remedy = "take it out, or check sign, unit and zero"
+    file, line = (file, None) if first is None else (first.file or file, first.line)
+    return Finding("stop", "hole-extra", told, remedy, file, line)

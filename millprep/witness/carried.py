@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.model.carrying import Beside, Carrying, Mate
 from millprep.model.part import Hole, Part, Stock
+from millprep.witness.compared import Due, any_case
 from millprep.witness.faces import AXIS, FAR, from_face_mm
 from millprep.witness.set_up import SetUp
 
@@ -24,7 +25,18 @@ _CONE_SLACK_MM = 0.02  # of a quill that is read to half a count
 _WANTED = 0.95
 _BY_DRILL = ("spotted through", "jig")
 
-Due = Mapping[str, Any]
+_FACES = "face other_face jaw_face stop_face face_again seat stood squared"  # by names of slots
+
+
+def as_told(due: Due) -> Due:
+    """Faces stand in capitals but in JSON; what says nothing is not there."""
+    return {name: _as_told(name, value) for name, value in due.items() if name != "layers"}
+
+
+def _as_told(name: str, value: Any) -> Any:
+    if value is None or value == "":
+        return {"", None}
+    return any_case(value) if name in _FACES.split() else value
 
 
 def passes_mm(mate: Mate) -> float:

@@ -73,9 +73,9 @@ class _Case(Report):
         yield from self.unlike(
             self.title, {"by": of.by, "hole_count": len(of.mates), "source": of.source}
         )
-        due: dict[str, list[Due]] = {slug: [] for slug in _SENTENCES}
+        due: dict[str, list[Due]] = {slug: [] for slug in _SENTENCES.split()}
         for slug, one in (*carried.lies(of), *carried.then(of), *self._doing()):
-            due[slug].append({name: _as_told(name, value) for name, value in one.items()})
+            due[slug].append(carried.as_told(one))
         yield from self.sentences(due)
         yield from self.cautions()
 
@@ -184,16 +184,6 @@ class _Case(Report):
 
 
 _SENTENCES = (
-    "carry-first", "carry-level", "carry-edge", "carry-round", "carry-middle", "carry-clamp",
-    "carry-chance", "carry-then", "carry-punch", "carry-punch-none", "carry-screw", "carry-read",
-    "carry-packing", "carry-same",
-)  # fmt: skip
-_FACES = ("face", "other_face", "jaw_face", "stop_face", "face_again")
-_WORDS = ("own", "reach", "by", "full")
-
-
-def _as_told(name: str, value: Any) -> Any:
-    """Faces stand in capitals but in JSON; what says nothing is not there."""
-    if name in _FACES:
-        return {value, str(value).upper()}
-    return {"", None} if value in ("", None) and name in _WORDS else value
+    "carry-first carry-level carry-edge carry-round carry-middle carry-clamp carry-chance "
+    "carry-then carry-punch carry-punch-none carry-screw carry-read carry-packing carry-same"
+)

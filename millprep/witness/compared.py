@@ -6,28 +6,34 @@ are counted and put beside that, slot by slot. Imports the part and `reading`.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
+from millprep.base.units import Units
 from millprep.model.part import Part
 from millprep.reading.pages.forms import SheetForm, read_sheet
 from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.sheet import ReadSection, ReadSheet
-from millprep.reading.pages.slots import Names, Said, names_by_letters
+from millprep.reading.pages.sheet import ReadPage, ReadSection, ReadSheet
+from millprep.reading.pages.slots import Names, Said, as_figure, names_by_letters
+from millprep.reference.materials import material_named
 from millprep.witness.asked import (
     CAUTIONS,
-    check_heading_of,
     check_sound_words,
     complaint,
+    plain,
     same_words,
     unreadable,
 )
 
 _DIGIT_MM = {"mm": 0.001, "inch": 0.0001 * 25.4}
 SLACK_MM = 2e-6
+_SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
+_DRY = "none, dry"
+_BURNING = {"magnesium", "titanium"}  # their fine swarf; every sheet says so (common practice)
 Fault = tuple[str, Said]
 Due = Mapping[str, Any]
 """What a sentence should say, by slot: words, or a set of those that may stand there; several in a
@@ -152,20 +158,95 @@ class Report:
     def heading(
         self,
         part: Part,
-        remarks: Sequence[Finding],
+        remarks: Sequence[Finding] | None,
         *,
-        stock: bool = False,
+        page: ReadPage | None = None,
         advice: bool | None = False,
+        stock: bool = False,
+        is_later: bool = False,
+        is_marked: bool = True,
     ) -> Iterator[Fault]:
-        """Name, mark and remarks. stock : whether it is told; advice : of `check_heading_of`"""
-        page = self.sheet.pages[0]
-        yield from check_heading_of(
-            self.sheet, page, part, _both, advice=advice, remarks=remarks, stock=stock
+        """Name, mark, drawing, note, stock, and the remarks.
+
+        remarks : what was found about this page; None to leave that
+        page    : None for the first
+        advice  : whether what to mind in the material has to be told; False: only where its swarf
+                  burns, None: not there either
+        stock   : whether stock and note have to be told
+        is_later : it is a page behind the first of its sheet: the mark is told again, no more
+        is_marked : whether the part's mark has to be told
+        """
+        page = page or self.sheet.pages[0]
+        yield from self.unlike(page.title, {"part": {part.name, part.name.upper()}})
+        marked = {"part_mark": part.mark, "units": self.sheet.units}
+        drawing = part.drawing or None
+        block = "stock-block" if part.stock.axis is None else "stock-disc"
+        general = part.general_tolerance_mm if advice or is_later else None
+        positions = None if general is None else near(general, _SIZE_ROUNDED_MM)
+        is_bare = not stock and not is_later
+        mind, oil = advice_due(part, advice), oil_due(part) if advice else ""
+        minding = "mind" if not oil else "mind-dry" if oil == _DRY else "mind-oil"
+        due = {
+            block: once(stock, **_stock(part, self.sheet.units), drawing=drawing),
+            "marked": once(is_bare, **marked, drawing=drawing),
+            "marked-part": once(is_marked and not is_bare, **marked, positions=positions),
+            **dict.fromkeys(("mind", "mind-dry", "mind-oil"), ()),
+            minding: once(mind or oil, advice=mind or None, oil=oil or None),
+            "note": once(part.note and stock, note=part.note),
+        }
+        yield from self.sentences(due, page.whole)
+        unit = {"mm": "mm", "inch": "in"}[self.sheet.units]
+        for said in page.whole.all(block):
+            if said.named is not None and said.named.get("unit") != unit:
+                yield f"the stock is told in {said.named.get('unit')}", said
+        if remarks is not None:
+            wanted = Counter((f.severity, plain(f.message)) for f in remarks)
+            told = Counter((s["severity"], plain(s["message"])) for s in page.whole.all("remark"))
+            if wanted != told:
+                yield f"REMARKS has {told.total()} remarks of {wanted.total()}", page.title
+
+
+@frozen
+class SheetReport(Report):
+    """A sheet alone."""
+
+    sheet: ReadSheet
+
+
+def advice_due(part: Part, advice: bool | None) -> str:
+    """What has to be told to mind in the material."""
+    material = material_named(part.material)
+    if material is None or advice is None or not (advice or material.name in _BURNING):
+        return ""
+    return material.advice
+
+
+def oil_due(part: Part) -> str:
+    """The lubricant of the table of materials."""
+    material = material_named(part.material)
+    return "" if material is None else material.lubricant
+
+
+def _stock(part: Part, units: Units) -> Due:
+    """Its sizes along x, y and z; of a disc across and along."""
+    stock = part.stock
+    sizes = list(stock.size_mm)
+    if stock.axis is not None:
+        sizes = [stock.size_mm[1 if stock.axis == 0 else 0], stock.size_mm[stock.axis]]
+
+    def are_so(told: Sequence[str]) -> bool:
+        told_mm = [as_figure(one, units).mm for one in told]
+        return len(told_mm) == len(sizes) and all(
+            abs(a - b) <= _SIZE_ROUNDED_MM for a, b in zip(told_mm, sizes, strict=True)
         )
 
-
-def _both(words: str, said: Said) -> Fault:
-    return words, said
+    bore = None if stock.bore_mm is None else near(stock.bore_mm, _SIZE_ROUNDED_MM)
+    return {
+        "sizes": Question(sizes, are_so),
+        "material": part.material,
+        "measured": stock.size_mm != stock.nominal_mm,
+        **({} if stock.axis is None else {"bore": bore}),
+    }
 
 
 def report_findings(

@@ -61,15 +61,8 @@ def helical_faults(
                 continue
             one = _Milled(shop, part, hole, made, run, number)
             for words, row in one.faults():
-                yield Finding(
-                    "stop",
-                    "milled-amiss",
-                    f"{hole.name}: {words}",
-                    _REMEDY,
-                    file=file,
-                    line=int(run.moves.line[row]),
-                    holes=(hole.name,),
-                )
+                said, line, name = f"{hole.name}: {words}", int(run.moves.line[row]), hole.name
+                yield Finding("stop", "milled-amiss", said, _REMEDY, file, line, holes=(name,))
 
 
 def _round(made: MadeHole) -> Iterator[tuple[str, int]]:

@@ -76,16 +76,11 @@ def compare_hole(
     _compare_drills(case, finish)
     _compare_far_wall(case, operations)
     for operation in case.left:
-        case.say(
-            "operation-extra",
-            words(
-                "{what} {size} is not called for, or is done twice",
-                what=operation.name,
-                size=_size(operation.diameter_mm),
-            ),
-            "take it out",
-            operation,
+        size = _size(operation.diameter_mm)
+        extra = words(
+            "{what} {size} is not called for, or is done twice", what=operation.name, size=size
         )
+        case.say("operation-extra", extra, "take it out", operation)
     return case.findings
 
 

@@ -22,16 +22,9 @@ from millprep.reading.pages.printed import PrintedSetup, PrintedTool, Unreadable
 from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import Names, names_by_letters
 from millprep.reading.pages.steps import setup_of
-from millprep.witness.asked import (
-    CAUTIONS,
-    Complain,
-    check_heading_of,
-    check_sound_words,
-    complaint,
-    same_words,
-    unreadable,
-)
+from millprep.witness.asked import CAUTIONS, check_sound_words, complaint, same_words, unreadable
 from millprep.witness.body import check_body, check_speeds
+from millprep.witness.compared import SheetReport
 from millprep.witness.left import check_carried, check_left
 from millprep.witness.moved import check_moved
 from millprep.witness.printed import Printed, faces_with_work
@@ -95,43 +88,49 @@ def check_sheet(
     remarks : what was found, told below the setups; None to leave that
     pieces : how many are made in one go
     """
+    findings: list[Finding] = []
     try:
-        names = hole_names(part)
-        sheet = read_sheet(data, kind.name, form, names, table=kind.table, pages="setup")
+        sheet = read_sheet(data, kind.name, form, hole_names(part), table=kind.table, pages="setup")
         setups = tuple(setup_of(page, sheet.units) for page in sheet.pages)
-        findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
+        findings += check_setups(setups, part, file, setup_numbers_expected, faces)
         findings += check_tools(setups, file)
         bodies: list[SetUp] = []
         for setup, page in zip(setups, sheet.pages, strict=True):
             skew_deg = (skews or {}).get(setup.number, 0.0)
-            printed = Printed(setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder)
-            try:
-                body = SetUp(
-                    printed,
-                    page,
-                    shop,
-                    bodies[-1] if bodies else None,
-                    is_folded=form in _FOLDED,
-                    is_alone=len(sheet.pages) == 1,
-                    pieces=pieces,
-                    has_ticks=not form.startswith("bench"),
-                )
-                bodies.append(body)
-                findings += kind.rows(body)
-                is_fed = form in ("json", "csv", "bench data")
-                findings += [*check_speeds(body, is_fed=is_fed), *_check_skew(body)]
-                if form != "csv":
-                    findings += [*kind.around(body), *check_moved(body), *check_carried(body)]
-                    findings += _check_page(body, sheet, order, by=kind.name)
-            except MillprepError as fault:
-                findings += [replace(one, file=file, line=setup.line) for one in fault.findings]
-        if form != "csv":
-            findings += _check_foot(sheet, part, complaint(file))
-            findings += check_told_once(sheet, bodies, remarks)
-            pages = [page.whole for page in sheet.pages]
-            findings += check_left(pages, part, complaint(file), sheet.pages[-1].title)
+            body = SetUp(
+                Printed(setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder),
+                page,
+                shop,
+                bodies[-1] if bodies else None,
+                is_folded=form in _FOLDED,
+                is_alone=len(sheet.pages) == 1,
+                pieces=pieces,
+                has_ticks=not form.startswith("bench"),
+            )
+            bodies.append(body)
+            findings += _check_setup(kind, body, sheet, form, order)
+        findings += _check_whole(sheet, bodies, part, file, remarks) if form != "csv" else ()
     except UnreadableSheet as fault:
         return [unreadable(kind.called, fault, file)]
+    return findings
+
+
+def _check_setup(
+    kind: Sheet, body: SetUp, sheet: ReadSheet, form: SheetForm, order: str | None
+) -> list[Finding]:
+    """A page; of one whose lay is none, that."""
+    findings: list[Finding] = []
+    try:
+        findings += kind.rows(body)
+        findings += check_speeds(body, is_fed=form in ("json", "csv", "bench data"))
+        findings += _check_skew(body)
+        if form != "csv":
+            findings += [*kind.around(body), *check_moved(body), *check_carried(body)]
+            findings += _check_page(body, sheet, order, by=kind.name)
+    except MillprepError as fault:
+        printed = body.printed
+        lost = (replace(e, file=printed.file, line=printed.setup.line) for e in fault.findings)
+        findings += lost
     return findings
 
 
@@ -153,16 +152,17 @@ def _check_page(body: SetUp, sheet: ReadSheet, order: str | None, *, by: str) ->
     """What stands around the rows of a setup."""
     page, complain, part = body.page, complaint(body.printed.file), body.printed.part
     is_first = page is sheet.pages[0]
-    yield from check_heading_of(
-        sheet,
-        page,
+    heading = SheetReport(sheet).heading(
         part,
-        complain,
+        None,
+        page=page,
         advice=True if is_first else None,
         stock=is_first,
         is_later=not is_first,
         is_marked=is_first or not body.is_folded,
     )
+    for words, told in heading:
+        yield complain(words, told)
     for said in page.whole.all("stock-block", "stock-disc"):
         if said.slots.get("by") != {"dials": "dial"}.get(by):
             yield complain(f"{said.text}: it goes {said.slots.get('by')}", said)
@@ -212,9 +212,17 @@ def _check_skew(body: SetUp) -> Iterator[Finding]:
         yield body.wrong(f"the part is said to lie {told} deg askew, not {right:g}")
 
 
-def _check_foot(sheet: ReadSheet, part: Part, complain: Complain) -> Iterator[Finding]:
-    """The cautions; and what JSON has of the whole sheet by name."""
-    page = sheet.pages[-1]
+def _check_whole(
+    sheet: ReadSheet,
+    bodies: Sequence[SetUp],
+    part: Part,
+    file: str,
+    remarks: Sequence[Finding] | None,
+) -> Iterator[Finding]:
+    """What is told once; the cautions; and what JSON has of the whole sheet by name."""
+    page, complain = sheet.pages[-1], complaint(file)
+    yield from check_told_once(sheet, bodies, remarks)
+    yield from check_left([one.whole for one in sheet.pages], part, complain, page.title)
     told = "".join(one["caution"] for one in page.whole.all("caution"))
     if not same_words(told, "".join(CAUTIONS)):  # a line of text may be a caution or go on
         yield complain("TAKE CARE does not have the usual cautions", page.title)
@@ -235,26 +243,16 @@ def check_setups(
     wanted = faces_with_work(part) if faces is None else faces
     printed = [setup.face for setup in setups]
     for face in Counter(wanted) - Counter(printed):
-        yield Finding(
-            "stop",
-            "setup-missing",
-            f"no setup has {face.upper()} up",
-            "every face that has work needs its setup",
-            file=file,
-        )
+        words = f"no setup has {face.upper()} up"
+        remedy = "every face that has work needs its setup"
+        yield Finding("stop", "setup-missing", words, remedy, file)
     for index, setup in enumerate(setups):
         times = Counter(wanted)[setup.face]
         again = 0 < times <= printed[:index].count(setup.face)
         if again or (not times and (setup.rows or setup.face in printed[:index])):
-            yield Finding(
-                "stop",
-                "setup-extra",
-                f"setup {setup.number}, {setup.face.upper()} up, "
-                + ("is not asked for" if not times else "is printed twice"),
-                "take it out",
-                file=file,
-                line=setup.line,
-            )
+            words = "is printed twice" if times else "is not asked for"
+            words = f"setup {setup.number}, {setup.face.upper()} up, {words}"
+            yield Finding("stop", "setup-extra", words, "take it out", file, setup.line)
     numbers = [setup.number for setup in setups]
     total = count if count is not None else len(setups) if faces is None else None
     is_whole = faces is None and numbers != list(range(1, len(numbers) + 1))
@@ -279,13 +277,7 @@ def check_tools(setups: tuple[PrintedSetup, ...], file: str) -> Iterator[Finding
             tool = tools.setdefault(row.tool_number, row.tool)
             number = numbers.setdefault(row.tool, row.tool_number)
             if tool != row.tool or number != row.tool_number:
-                yield Finding(
-                    "stop",
-                    "wrong-numbering",
-                    f"setup {setup.number} step {row.step}: tool {row.tool_number} is another "
-                    "tool, or has another number, elsewhere on the sheet",
-                    "give each tool one number",
-                    file,
-                    row.line,
-                    holes=(row.hole,),
-                )
+                words = f"setup {setup.number} step {row.step}: tool {row.tool_number} is another "
+                words += "tool, or has another number, elsewhere on the sheet"
+                remedy, holes = "give each tool one number", (row.hole,)
+                yield Finding("stop", "wrong-numbering", words, remedy, file, row.line, holes=holes)

@@ -16,7 +16,7 @@ from millprep.reading.pages.forms import SheetForm, read_sheet
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.sheet import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said, as_figure
-from millprep.witness.asked import check_heading_of, check_sound_words, complaint, unreadable
+from millprep.witness.asked import check_sound_words, complaint, unreadable
 from millprep.witness.compared import Question, Report, any_case, names_of, near, once
 from millprep.witness.faces import AXIS, FAR, from_face_mm
 from millprep.witness.hand import check_hands
@@ -244,7 +244,8 @@ def _check_whole(
     """What stands around the lines."""
     page, part = marks.sheet.pages[0], marks.part
     whole, complain = page.whole, complaint(marks.file)
-    yield from check_heading_of(marks.sheet, page, part, complain, remarks=remarks)
+    for words, said in marks.heading(part, remarks, stock=True):
+        yield complain(words, said)
     crosses = Counter((hole.name, face) for hole in part.holes for face in _faces_of(hole))
     faces = Counter(face for _, face in crosses)
     count = near(_GAUGE_COUNT_MM[marks.sheet.units], _SLACK_MM)

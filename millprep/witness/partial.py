@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, Severity
 from millprep.model.part import Part
 from millprep.reading.made import MadeHole
 from millprep.reading.milled_rooms import SidewaysCuts
@@ -19,6 +19,7 @@ from millprep.witness import NEAR_MM, Floats, Lay, wanted_of
 
 _SAME_PLACE_MM = 0.1
 _SLACK_MM = 0.01
+_AGAIN = "write the restart again"
 
 
 def cuts_in_the_air(
@@ -28,14 +29,9 @@ def cuts_in_the_air(
     lines = [one.line for hole in holes for one in hole.operations if one.file == file]
     cuts = [line for line in (*lines, *sideways.line.tolist()) if line is not None]
     if cuts:
-        yield Finding(
-            "stop",
-            "proving-cuts",
-            "a proving run cuts nothing, and this goes into the work",
-            "write it again, higher: --prove",
-            file=file,
-            line=min(cuts),
-        )
+        words = "a proving run cuts nothing, and this goes into the work"
+        remedy = "write it again, higher: --prove"
+        yield Finding("stop", "proving-cuts", words, remedy, file, min(cuts))
 
 
 def without_left_out(
@@ -51,17 +47,11 @@ def without_left_out(
             kept.append(made)
             continue
         first = made.operations[0] if made.operations else None
-        faults.append(
-            Finding(
-                "stop",
-                "left-out-entered",
-                f"{name} is left out, and a tool goes into it",
-                "take out what is done there, or write the program again",
-                file=None if first is None else first.file,
-                line=None if first is None else first.line,
-                holes=(name,),
-            )
-        )
+        file, line = (None, None) if first is None else (first.file, first.line)
+        words = f"{name} is left out, and a tool goes into it"
+        remedy = "take out what is done there, or write the program again"
+        stop = Finding("stop", "left-out-entered", words, remedy, file, line, holes=(name,))
+        faults.append(stop)
     return kept, faults
 
 
@@ -82,25 +72,18 @@ def low_over_left_out(
         over = low & (_distance(start, end, x_mm, y_mm) < wide_mm / 2 + _radii(run))
         rows = np.flatnonzero(over)
         if rows.size:
-            yield Finding(
-                "stop",
-                "left-out-entered",
-                f"{name} is left out, and the tool goes over it below the clear height "
-                f"(Z{safe_mm:g})",
-                "go up to the clear height before every move sideways",
-                file=file,
-                line=int(moves.line[rows[0]]),
-                holes=(name,),
-            )
+            words = f"{name} is left out, and the tool goes over it below the clear height "
+            words, line = f"{words}(Z{safe_mm:g})", int(moves.line[rows[0]])
+            remedy = "go up to the clear height before every move sideways"
+            yield Finding("stop", "left-out-entered", words, remedy, file, line, holes=(name,))
 
 
 def left_out_told(part: Part, lay: Lay, left_out: Collection[str], file: str) -> Iterator[Finding]:
     """One note that names the holes of this setup that are not made."""
     names = tuple(_places(part, lay, left_out))
     if names:
-        yield Finding(
-            "note", "left-out", f"left out, so not made: {', '.join(names)}", file=file, holes=names
-        )
+        words = f"left out, so not made: {', '.join(names)}"
+        yield Finding("note", "left-out", words, file=file, holes=names)
 
 
 def unproven(
@@ -121,15 +104,10 @@ def unproven(
     if not is_by_hand:
         looks = [at for at in looks if at[2] >= safe_mm - _SLACK_MM]
     if not any(_is_at(at, one.x_mm, one.y_mm) for at in looks for one in before):
-        yield Finding(
-            "stop",
-            "restart-unproven",
-            "a restart that cuts before it has stopped over a hole made before, the spindle off: "
-            "nobody has seen that the zero is right",
-            "write the restart again",
-            file=file,
-            line=int(moves.line[first]) if first < len(moves) else None,
-        )
+        words = "a restart that cuts before it has stopped over a hole made before, the spindle "
+        words += "off: nobody has seen that the zero is right"
+        line = int(moves.line[first]) if first < len(moves) else None
+        yield Finding("stop", "restart-unproven", words, _AGAIN, file, line)
     if first >= len(moves):
         return
     tool = run.tools.get(int(moves.tool[first]))
@@ -137,15 +115,10 @@ def unproven(
     is_hands = kind == "tap" and moves.cycle[first] == BY_HAND
     x_mm, y_mm = ends[:2, first]
     if kind in ("tap", "reamer") and not is_hands and not any(_is_at(a, x_mm, y_mm) for a in looks):
-        yield Finding(
-            "stop",
-            "restart-unproven",
-            f"the restart begins with a {kind} under power, and does not stop over the hole "
-            f"first: a hole that the {kind} has begun is finished by hand",
-            "write the restart again",
-            file=file,
-            line=int(moves.line[first]),
-        )
+        words = f"the restart begins with a {kind} under power, and does not stop over the hole "
+        words += f"first: a hole that the {kind} has begun is finished by hand"
+        line = int(moves.line[first])
+        yield Finding("stop", "restart-unproven", words, _AGAIN, file, line)
 
 
 def made_again(
@@ -167,15 +140,11 @@ def made_again(
                 continue
             kind = next(o.tool_kind for o in hole.operations if o.tool_number == tool)
             is_hands = bool((moves.cycle[its] == BY_HAND).all())
-            yield Finding(
-                "stop" if kind in ("tap", "reamer") and not is_hands else "warning",
-                "made-again",
-                f"T{tool} goes down at X{hole.x_mm:.3f} Y{hole.y_mm:.3f}, where its head says that "
-                "it has been before",
-                "write the restart again, from the hole that is to be made first",
-                file=file,
-                line=int(moves.line[its[0]]),
-            )
+            words = f"T{tool} goes down at X{hole.x_mm:.3f} Y{hole.y_mm:.3f}, where its head says "
+            words, line = f"{words}that it has been before", int(moves.line[its[0]])
+            remedy = f"{_AGAIN}, from the hole that is to be made first"
+            severity: Severity = "stop" if kind in ("tap", "reamer") and not is_hands else "warning"
+            yield Finding(severity, "made-again", words, remedy, file, line)
 
 
 def _is_at(at: Floats, x_mm: float, y_mm: float) -> bool:

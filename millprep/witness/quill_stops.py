@@ -29,15 +29,9 @@ def misnamed(part: Part, lay: Lay, run: ProgramRun, file: str) -> Iterator[Findi
         if not near or not said or any(_is_same(said, names[n]) for n in near):
             continue
         hole = wanted[near[0]].hole.name
-        yield Finding(
-            "stop",
-            "quill-hole",
-            f"the stop over {hole} names {stop.hole}",
-            "write the words of each stop for the hole that the table has gone to",
-            file=file,
-            line=stop.line,
-            holes=(hole,),
-        )
+        words = f"the stop over {hole} names {stop.hole}"
+        remedy = "write the words of each stop for the hole that the table has gone to"
+        yield Finding("stop", "quill-hole", words, remedy, file, stop.line, holes=(hole,))
 
 
 def _is_same(said: str, name: str) -> bool:

@@ -38,37 +38,20 @@ def second_reading(data: bytes, run: ProgramRun, file: str) -> list[Finding]:
         warnings.simplefilter("ignore")  # its own regular expressions warn on newer Pythons
         found = list(_compare(data, run, file))
     if run.lines > MOST_COMPARED_LINES:
-        found.append(
-            Finding(
-                "note",
-                "second-reader-capped",
-                f"the second reader compared the first {MOST_COMPARED_LINES} of {run.lines} lines",
-                file=file,
-            )
-        )
+        words = f"the second reader compared the first {MOST_COMPARED_LINES} of {run.lines} lines"
+        found.append(Finding("note", "second-reader-capped", words, file=file))
     return found
 
 
 def _stop(file: str, number: int, message: str) -> Finding:
-    return Finding(
-        "stop",
-        "readers-disagree",
-        message,
-        "the program was not written; please report it",
-        file=file,
-        line=number,
-    )
+    remedy = "the program was not written; please report it"
+    return Finding("stop", "readers-disagree", message, remedy, file, number)
 
 
 def _lost(file: str, number: int, lines: int, error: Exception) -> Finding:
-    return Finding(
-        "note",
-        "second-reader-lost",
-        f"the second reader cannot follow this line ({type(error).__name__}): lines {number} to "
-        f"{lines} are not compared with what it makes of them",
-        file=file,
-        line=number,
-    )
+    words = f"the second reader cannot follow this line ({type(error).__name__}): lines {number} "
+    words += f"to {lines} are not compared with what it makes of them"
+    return Finding("note", "second-reader-lost", words, file=file, line=number)
 
 
 def _compare(data: bytes, run: ProgramRun, file: str) -> Iterator[Finding]:
@@ -107,11 +90,8 @@ def _compare(data: bytes, run: ProgramRun, file: str) -> Iterator[Finding]:
             ours = ends[number]["XYZ".index(letter)]
             other = float(getattr(machine.pos, letter)) * unit_mm
             if abs(ours - other) > AGREEMENT_MM:
-                yield _stop(
-                    file,
-                    number,
-                    f"{letter} ends at {ours:.4f} mm, by the second reader at {other:.4f} mm",
-                )
+                words = f"{letter} ends at {ours:.4f} mm, by the second reader at {other:.4f} mm"
+                yield _stop(file, number, words)
 
 
 def _ends_by_line(run: ProgramRun) -> dict[int, tuple[float, float, float]]:

@@ -3,65 +3,40 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from itertools import pairwise
-from typing import Any
 
 from millprep.base.findings import Finding
-from millprep.reading.pages.slots import Said
 from millprep.witness import carried
-from millprep.witness.asked import same_words
+from millprep.witness.compared import Due
 from millprep.witness.faces import AXIS, FAR, HIGH
 from millprep.witness.set_up import SetUp
 
 _ALIKE_MM = 0.02
 _TOUCH_MM = 0.001
-_SLACK_MM = 0.0014  # lengths are told to 0.001 mm or 0.0001 in, or finer
-_STACK = (
-    "FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "PINS", "OVER", "APART",
-    "ALIGN", "CLAMP", "SPOT", "JIG", "CHANCE", "THEN",
-)  # fmt: skip
-_FACES = ("face", "seat", "stood", "squared", "other_face")
-
-Due = Mapping[str, Any]
+_STACK = "FIRST JOIN FILL LAYERS HEADS PINS OVER APART ALIGN CLAMP SPOT JIG CHANCE THEN"
 
 
 def check_stack(one: SetUp) -> Iterator[Finding]:
     """Every sentence of a stack, in its place and with its figures; none of a part."""
     part = one.printed.part
-    told = [said for said in one.page.whole.said if said.group in _STACK]
+    told = [said for said in one.page.whole.said if said.group in _STACK.split()]
     due = [*_set_up(one), *_done(one)] if part.layers else []
     if part.carrying is not None and part.layers:
         ending = [*carried.then(part.carrying)] if one.all("done") else []
         due = [*carried.spotting(one, part.carrying), *ending]
         yield from carried.spotting_faults(one, part.carrying)
-    if [said.slug for said in told if said.slug not in _STACK] != [slug for slug, _ in due]:
+    said_of = [said for said in told if said.slug not in _STACK.split()]
+    if [said.slug for said in said_of] != [slug for slug, _ in due]:
         yield one.wrong("what is told of the stack is not what there is to tell")
         return
-    said_of = [said for said in told if said.slug not in _STACK]
     for said, (_, right) in zip(said_of, due, strict=True):
-        for name, value in right.items():
-            if not _is_right(said, name, value):
-                yield one.wrong(f"{said.text}: {name} is not {value}", said)
+        layers, told_of = right.get("layers", ()), said.parts("layers")
+        if len(layers) != len(told_of):
+            yield one.wrong(f"{said.text}: it has {len(layers)} layers", said)
+        for part_said, due_of in ((said, right), *zip(told_of, layers, strict=False)):
+            yield from one.says(part_said, carried.as_told(due_of))
     yield from _layers_of_rows(one)
-
-
-def _is_right(said: Said, name: str, value: Any) -> bool:
-    if isinstance(value, float):
-        return said.has(name) and bool(abs(said.mm(name) - value) <= _SLACK_MM)
-    if name in _FACES and value is not None:
-        return bool(said.face(name) == value)
-    if name == "layers":
-        parts = said.parts(name)
-        return len(parts) == len(value) and all(
-            _is_right(part, key, right)
-            for part, due in zip(parts, value, strict=True)
-            for key, right in due.items()
-        )
-    told = said.slots.get(name) or None
-    if isinstance(told, str) and isinstance(value, str):
-        return same_words(told, value)  # a command is broken at any place
-    return bool(told == (value or None))
 
 
 def _set_up(one: SetUp) -> Iterator[tuple[str, Due]]:

@@ -15,10 +15,7 @@ from millprep.witness.leavings import LEAST_BREAKTHROUGH_MM, SPOT_OVER_SIZE_MM
 from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import SetUp
 
-_ONCE = (
-    "material", "sizes", "bore", "unit", "by", "measured", "drawing", "part_mark", "units",
-    "positions", "advice", "oil", "note",
-)  # fmt: skip
+_ONCE = "material sizes bore unit by measured drawing part_mark units positions advice oil note"
 _ASSUMED = ("breakthrough", "cone_over", "points", "readout_count", "depths")
 
 
@@ -40,7 +37,7 @@ def check_told_once(
         if named is None:
             continue
         other = first.page.title.named or {}
-        for name in _ONCE:
+        for name in _ONCE.split():
             if named.get(name) != other.get(name):
                 yield body.wrong(f"{name} is {named.get(name)} by name, {other.get(name)} before")
         for name in _ASSUMED:

@@ -11,14 +11,21 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, count, pairwise
 
 from millprep.base.findings import Finding
-from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
 from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.sheet import ReadSheet
 from millprep.reading.pages.slots import Said
-from millprep.witness.asked import advice_due
-from millprep.witness.compared import Due, Fault, Report, names_of, once, report_findings
+from millprep.witness.compared import (
+    Due,
+    Fault,
+    Report,
+    SheetReport,
+    advice_due,
+    names_of,
+    once,
+    report_findings,
+)
 from millprep.witness.expected import Expected, expected_holes
 from millprep.witness.leavings import SPOT_OVER_SIZE_MM
 from millprep.witness.pulled import (
@@ -40,11 +47,6 @@ _DEPTH_DIGIT_MM = 0.051  # depths are told to a tenth
 
 _SLOWEST_SHARE, _FASTEST_SHARE = 0.5, 1.15  # of a tool's ideal speed (common practice)
 _LEAST_SPOT_SHARE = 0.5  # of the hole, where a smaller drill comes next
-
-
-@frozen
-class _Case(Report):
-    sheet: ReadSheet
 
 
 def check_tools(
@@ -69,7 +71,7 @@ def check_tools(
             number: {one.hole.name: one for one in expected_holes(part, face, number)}
             for number, face in faces.items()
         }
-        job, report = Job(part, shop, faces, seen), _Case(sheet)
+        job, report = Job(part, shop, faces, seen), SheetReport(sheet)
         yield from _numbers(shop, pulled, is_whole)
         yield from _needs(job, pulled)
         yield from _pilots(job, pulled)
