@@ -182,7 +182,7 @@ class Report:
         drawing = part.drawing or None
         block = "stock-block" if part.stock.axis is None else "stock-disc"
         general = part.general_tolerance_mm if advice or is_later else None
-        positions = None if general is None else near(general, _SIZE_ROUNDED_MM)
+        positions = None if general is None else _size(general, self.sheet.units)
         is_bare = not stock and not is_later
         mind, oil = advice_due(part, advice), oil_due(part) if advice else ""
         minding = "mind" if not oil else "mind-dry" if oil == _DRY else "mind-oil"
@@ -227,6 +227,15 @@ def oil_due(part: Part) -> str:
     return "" if material is None else material.lubricant
 
 
+def _size(right_mm: float, units: Units) -> Question:
+    """A figure above what says in which unit figures are."""
+
+    def is_it(told: str) -> bool:
+        return abs(as_figure(told, units).mm - right_mm) <= _SIZE_ROUNDED_MM
+
+    return Question(f"{right_mm:g} mm", is_it)
+
+
 def _stock(part: Part, units: Units) -> Due:
     """Its sizes along x, y and z; of a disc across and along."""
     stock = part.stock
@@ -235,12 +244,10 @@ def _stock(part: Part, units: Units) -> Due:
         sizes = [stock.size_mm[1 if stock.axis == 0 else 0], stock.size_mm[stock.axis]]
 
     def are_so(told: Sequence[str]) -> bool:
-        told_mm = [as_figure(one, units).mm for one in told]
-        return len(told_mm) == len(sizes) and all(
-            abs(a - b) <= _SIZE_ROUNDED_MM for a, b in zip(told_mm, sizes, strict=True)
-        )
+        pairs = zip(sizes, told, strict=False)
+        return len(told) == len(sizes) and all(_size(a, units)(b) for a, b in pairs)
 
-    bore = None if stock.bore_mm is None else near(stock.bore_mm, _SIZE_ROUNDED_MM)
+    bore = None if stock.bore_mm is None else _size(stock.bore_mm, units)
     return {
         "sizes": Question(sizes, are_so),
         "material": part.material,
