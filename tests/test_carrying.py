@@ -264,7 +264,10 @@ def test_the_order_of_members_and_a_finished_bore_are_asked(tmp_path: Path) -> N
     below = (("plate", "bottom"),)
     reamed = tuple(replace(m, source=replace(m.source, fit="H7")) for m in of.mates)
     for changes, told in (
-        ({"source": "block", "blanks": of.blanks[::-1], "meets": below}, "source is plate, not block"),
+        (
+            {"source": "block", "blanks": of.blanks[::-1], "meets": below},
+            "source is plate, not block",
+        ),
         ({"mates": reamed}, "which is finished"),
         ({"face": "bottom"}, "does not lie with bottom up"),
     ):

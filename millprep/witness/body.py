@@ -15,7 +15,13 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.model.shop import Cabinet, Shop
 from millprep.model.tools import Cutter, Tap
-from millprep.reading.pages.printed import USUAL_OPERATIONS, PrintedRow, PrintedTool, length_mm, tool_of
+from millprep.reading.pages.printed import (
+    USUAL_OPERATIONS,
+    PrintedRow,
+    PrintedTool,
+    length_mm,
+    tool_of,
+)
 from millprep.reading.pages.slots import Said
 from millprep.reading.pages.steps import ToolSaid, tools_said
 from millprep.witness.compared import any_case
