@@ -146,18 +146,20 @@ def deepest(
     low, high = np.where(is_over, first, 0.0), np.where(is_over, last, 0.0)
     run = end - start
 
-    def depth(share: Floats) -> Floats:
-        places = start + share * run
-        lift = np.where(
-            slope > 0, slope * np.maximum(0.0, away_from(solid, places[:2]) - flat), 0.0
-        )
-        return np.asarray(top - lift - places[2])
+    def depth(share: Floats, of: Ints | slice = slice(None)) -> Floats:
+        places = start[:, of] + share * run[:, of]
+        lift = slope[of] * np.maximum(0.0, away_from(solid, places[:2]) - flat[of])
+        return np.asarray(top[of] - lift - places[2])
 
-    for _ in range(_THIRDS):
+    # under a straight wall the depth rises or falls all the way; under a cone it may turn between
+    share = np.where(depth(low) < depth(high), high, low)
+    cone = np.flatnonzero(is_over & (slope > 0))
+    low, high = low.take(cone), high.take(cone)
+    for _ in range(_THIRDS if cone.size else 0):
         one, two = low + (high - low) / 3, high - (high - low) / 3
-        rises = depth(one) < depth(two)
+        rises = depth(one, cone) < depth(two, cone)
         low, high = np.where(rises, one, low), np.where(rises, high, two)
-    share = (low + high) / 2
+    share[cone] = (low + high) / 2
     return np.where(is_over, depth(share), np.nan), start + share * run
 
 

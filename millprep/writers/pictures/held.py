@@ -55,7 +55,7 @@ def draw_held(picture: Picture, pen: Brush, room: Room) -> None:
     _drawn(picture, room).replay(pen)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def _drawn(picture: Picture, room: Room) -> RecordingPen:
     """Kept, for to find room for its names takes longer than all else of a sheet, and one that is
     made again, after another line of its file was changed, has most of its pictures as before."""
