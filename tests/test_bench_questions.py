@@ -194,8 +194,8 @@ def test_what_a_refusal_tells_to_ask_is_answered(ask: str) -> None:
 
 
 def misspelt(rng: random.Random) -> str:
-    """A question of the list with one letter dropped, doubled, changed, or two exchanged."""
-    letters = list(rng.choice([ask for ask in QUESTIONS if len(ask) > 2]))
+    """A question of the lists with one letter dropped, doubled, changed, or two exchanged."""
+    letters = list(rng.choice([ask for ask in (*QUESTIONS, *HEARD) if len(ask) > 2]))
     place = rng.randrange(len(letters) - 1)
     slip = rng.randrange(4)
     if slip == 0:

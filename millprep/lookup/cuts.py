@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import WordError
+from millprep.base.units import shown
 from millprep.lookup.bag import Bag, Thing, length_mm
 from millprep.lookup.readings import SPEED_FORMULA, Reading, figures, reading, rounded
 from millprep.lookup.things import drills_of
@@ -76,9 +77,10 @@ def cut_asked(bag: Bag) -> list[Reading]:
 
 def material_wanted(bag: Bag) -> list[Reading]:
     """WordError: no cut is made in nothing."""
-    drills_of(bag)  # which refuses what is no size
     what = next((each.words for each in bag.things if "size" not in each.kinds), "speed")
     size = bag.all("size")[0].words
+    if not drills_of(bag):
+        raise WordError(f"{shown(size)} is not a drill size", 'ask as "drill 6 mm brass"')
     raise WordError(f"{what} at {size}: in which material?", f'ask as "{what} {size} brass"')
 
 

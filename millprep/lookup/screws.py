@@ -8,19 +8,14 @@ from millprep.base.findings import WordError
 from millprep.base.records import replace
 from millprep.base.units import shown
 from millprep.lookup.bag import Bag
-from millprep.lookup.readings import (
-    Reading,
-    clearance_reading,
-    engagement_reading,
-    head_reading,
-    length_made,
-    nut_reading,
-    thread_reading,
-    washer_reading,
-)
+from millprep.lookup.readings import Reading, figures, notes, percents, reading, rounded
 from millprep.lookup.tapping import percent_reading
-from millprep.reference.clearance import Clearance, clearance_for
+from millprep.reference.clearance import GRADES, Clearance, clearance_for
+from millprep.reference.drills import SAME_SIZE_MM
 from millprep.reference.heads import Head, HeadKind, head_for, nut_for, washer_for
+from millprep.reference.lengths import screw_lengths_mm, wanted_engagement_mm
+from millprep.reference.limits import MinorLimits, minor_limits
+from millprep.reference.tables import load_table
 from millprep.reference.threads import Thread, threads
 from millprep.sizes import either, screw_threads, size_word, threads_meant
 
@@ -33,6 +28,10 @@ _ASKED = {
     "major": "major diameter",
     "clearance": "clearance",
 }
+_HEAD = """
+head_diameter_mm head_height_mm across_flats_mm counterbore_diameter_mm counterbore_depth_mm
+angle_deg key_mm
+"""
 
 
 def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
@@ -79,13 +78,61 @@ def _fine(found: tuple[Thread, ...]) -> tuple[Thread, ...]:
     return tuple(each for each in found if each.series in _FINE) or tuple(reversed(alike))
 
 
+def thread_reading(thread: Thread) -> Reading:
+    """A thread with its drill, what that leaves by each convention, limits, clearance holes."""
+    clearance, limits = clearance_for(thread), minor_limits(thread)
+    no_holes = {"clearance_mm": None, "clearance_drills": None}
+    return reading(
+        "thread",
+        thread.source,
+        limits.source if limits else None,
+        clearance.source if clearance else None,
+        note=notes(thread.note, thread.source.note),
+        **figures(thread, "designation", "standard", "series", "major_mm", "pitch_mm"),
+        threads_per_inch=round(thread.threads_per_inch, 3),
+        angle_deg=thread.angle_deg,
+        form=thread.form.words,
+        left_hand=thread.is_left_hand,
+        pitch_diameter_mm=round(thread.pitch_diameter_mm, 3),
+        core_mm=round(thread.basic_minor_mm, 3),
+        **figures(thread, "tap_drill", "tap_drill_mm"),
+        percent_thread=percents(thread, thread.tap_drill_mm),
+        minor_limits=_limits(thread, limits) if limits else None,
+        **(_holes(clearance) if clearance else no_holes),
+    )
+
+
+def _limits(thread: Thread, limits: MinorLimits) -> Reading:
+    return {
+        "class": limits.class_name,
+        "least_mm": round(limits.least_mm, 4),
+        "greatest_mm": round(limits.greatest_mm, 4),
+        "tap_drill_inside": limits.holds(thread.tap_drill_mm),
+    }
+
+
+def _holes(clearance: Clearance) -> Reading:
+    return {
+        "clearance_mm": {grade: rounded(clearance.hole(grade)[1]) for grade in GRADES},
+        "clearance_drills": {grade: clearance.hole(grade)[0] for grade in GRADES},
+    }
+
+
+def _length_made(thread: Thread, length_mm: float | None) -> Reading:
+    """The length of a screw that was named, and whether such a one is made."""
+    if length_mm is None:
+        return {}
+    is_made = any(abs(each - length_mm) < SAME_SIZE_MM for each in screw_lengths_mm(thread))
+    return {"length_mm": length_mm, "is_made": is_made}
+
+
 def thread_asked(bag: Bag) -> list[Reading]:
     """A thread, or each that a size and its words can mean."""
     asked = next((row for kind, row in _ASKED.items() if bag.has(kind)), None)
     found = []
     long_mm = bag.value("thread", (None, None))[1]
     for thread in threads_of(bag):
-        made = length_made(thread, long_mm)
+        made = _length_made(thread, long_mm)
         found.append(thread_reading(thread) | made | {"asked": asked or "tapping drill"})
         if bag.drawer is not None:
             percent = round(thread.percent_thread(thread.tap_drill_mm), 1)
@@ -105,8 +152,21 @@ def percent_asked(bag: Bag) -> list[Reading]:
 
 
 def engagement_asked(bag: Bag) -> list[Reading]:
-    """How much thread to engage in a material."""
-    return [engagement_reading(each, bag.value("material")) for each in threads_of(bag)]
+    """Thread that holds as much as the screw: diameters by material, three pitches at least."""
+    material, source = bag.value("material").name, load_table("engagement").source
+    wanted_mm = {each: wanted_engagement_mm(each, material) for each in threads_of(bag)}
+    return [
+        reading(
+            "engagement",
+            source,
+            designation=thread.designation,
+            material=material,
+            engagement_mm=rounded(mm),
+            diameters=rounded(mm / thread.major_mm),
+            threads=round(mm / thread.pitch_mm, 1),
+        )
+        for thread, mm in wanted_mm.items()
+    ]
 
 
 def clearance_asked(bag: Bag) -> list[Reading]:
@@ -121,9 +181,10 @@ def clearance_asked(bag: Bag) -> list[Reading]:
         raise WordError(
             f"no table has a clearance hole for {meant[0].designation}", "ask for the drill's size"
         )
+    asked = {"asked": f"clearance, {grade}"}
     return [
-        clearance_reading(hole, _name(hole, meant)) | {"asked": f"clearance, {grade}"}
-        for hole in _different(holes)
+        reading("clearance", each.source, designation=_name(each, meant), **_holes(each)) | asked
+        for each in _different(holes)
     ]
 
 
@@ -163,7 +224,16 @@ def head_asked(bag: Bag) -> list[Reading]:
         row = "across flats"
     if bag.has("thick", "key"):
         row = "head height" if bag.has("thick") else "key"
-    return [head_reading(head, length) | {"asked": row} for head in _unlike(heads, meant)]
+    return [_head_reading(head, length) | {"asked": row} for head in _unlike(heads, meant)]
+
+
+def _head_reading(head: Head, length_mm: float | None) -> Reading:
+    """length_mm : of the screw where one was named"""
+    sizes = figures(head, *_HEAD.split())
+    if length_mm is not None:
+        thread = threads_meant(head.screw.removesuffix(head.kind).strip().casefold(), True)[0]
+        sizes |= _length_made(thread, length_mm)
+    return reading("screw head", head.source, designation=head.screw, head=head.kind, **sizes)
 
 
 def _sizes_with(kind: HeadKind) -> list[str]:
@@ -202,8 +272,12 @@ def bought_asked(bag: Bag) -> list[Reading]:
 
 
 def _bought(thread: Thread, is_washer: bool) -> Reading | None:
-    if is_washer:
-        washer = washer_for(thread)
-        return None if washer is None else washer_reading(washer)
-    nut = nut_for(thread)
-    return None if nut is None else nut_reading(nut)
+    named = {"designation": f"{thread.name} {'washer' if is_washer else 'nut'}"}
+    if is_washer and (washer := washer_for(thread)):
+        sizes = figures(washer, "hole_mm", "outside_mm", "thickness_mm")
+        return reading("washer", washer.source, **named, **sizes)
+    if is_washer or (nut := nut_for(thread)) is None:
+        return None
+    sizes = figures(nut, "across_flats_mm", "across_corners_mm", "height_mm")
+    sizes["across_corners_mm"] = round(nut.across_corners_mm, 3)
+    return reading("nut", nut.source, **named, **sizes)

@@ -13,9 +13,9 @@ from millprep.base.findings import WordError
 from millprep.base.units import shown
 from millprep.lookup.readings import cite
 from millprep.lookup.vocabulary import TABLES
-from millprep.reference.drills import DRILL_SERIES, DrillSeries, drills, hole_mm
+from millprep.reference.drills import DRILL_SERIES, Drill, DrillSeries, drills, hole_mm
 from millprep.reference.tables import load_table, row_notes, table_names
-from millprep.reference.threads import THREAD_SERIES, ThreadSeries, threads
+from millprep.reference.threads import THREAD_SERIES, Thread, ThreadSeries, threads
 
 WholeTable = dict[str, Any]
 _THREADS: dict[str, ThreadSeries] = {
@@ -63,21 +63,23 @@ def _no_table(words: str) -> WordError:
 def _whole(name: str) -> WholeTable:
     table = load_table(name)
     if name in _THREADS:
-        columns, rows = _thread_rows(_THREADS[name])
+        rows = [_thread_row(each) for each in threads(_THREADS[name])]
     elif name in _DRILLS:
-        columns, rows = _drill_rows(_DRILLS[name])
-    elif name.startswith("clearance-"):
-        columns, rows = _clearance_rows(name)
+        rows = [_drill_row(each) for each in drills(_DRILLS[name])]
     else:
-        columns = list(table.columns)
-        rows = [[_plain(row[column]) for column in columns] for row in table.rows]
+        rows = [{each: _plain(row[each]) for each in table.columns} for row in table.rows]
+    if name.startswith("clearance-"):
+        grades = table.columns[1:]
+        rows = [
+            row | {f"{each}_mm": round(hole_mm(row[each]), 3) for each in grades} for row in rows
+        ]
     return {
         "name": name.replace("-", " "),
         "note": table.source.note,
         "row_notes": row_notes(table),
         "source": cite(table.source),
-        "columns": columns,
-        "rows": rows,
+        "columns": [*rows[0]],
+        "rows": [[*row.values()] for row in rows],
     }
 
 
@@ -90,49 +92,22 @@ def _plain(cell: Any) -> Any:
     return [_plain(each) for each in cell] if isinstance(cell, list) else float(cell)
 
 
-def _thread_rows(series: ThreadSeries) -> tuple[list[str], list[list[Any]]]:
-    columns = [
-        "designation",
-        "major_mm",
-        "pitch_mm",
-        "threads_per_inch",
-        "core_mm",
-        "tap_drill",
-        "tap_drill_mm",
-        "percent_1.2269",
-    ]
-    return columns, [
-        [
-            thread.designation,
-            round(thread.major_mm, 4),
-            round(thread.pitch_mm, 4),
-            round(thread.threads_per_inch, 2),
-            round(thread.basic_minor_mm, 3),
-            thread.tap_drill,
-            round(thread.tap_drill_mm, 4),
-            round(thread.percent_thread(thread.tap_drill_mm)),
-        ]
-        for thread in threads(series)
-    ]
+def _thread_row(thread: Thread) -> dict[str, Any]:
+    return {
+        "designation": thread.designation,
+        "major_mm": round(thread.major_mm, 4),
+        "pitch_mm": round(thread.pitch_mm, 4),
+        "threads_per_inch": round(thread.threads_per_inch, 2),
+        "core_mm": round(thread.basic_minor_mm, 3),
+        "tap_drill": thread.tap_drill,
+        "tap_drill_mm": round(thread.tap_drill_mm, 4),
+        "percent_1.2269": round(thread.percent_thread(thread.tap_drill_mm)),
+    }
 
 
-def _drill_rows(series: DrillSeries) -> tuple[list[str], list[list[Any]]]:
-    columns = ["designation", "diameter_mm", "diameter_in"]
-    return columns, [
-        [drill.designation, round(drill.diameter_mm, 4), round(drill.diameter_in, 5)]
-        for drill in drills(series)
-    ]
-
-
-def _clearance_rows(name: str) -> tuple[list[str], list[list[Any]]]:
-    table = load_table(name)
-    grades = table.columns[1:]
-    columns = [table.columns[0], *grades, *(f"{grade}_mm" for grade in grades)]
-    return columns, [
-        [
-            _plain(row[table.columns[0]]),
-            *(row[grade] for grade in grades),
-            *(round(hole_mm(row[grade]), 3) for grade in grades),
-        ]
-        for row in table.rows
-    ]
+def _drill_row(drill: Drill) -> dict[str, Any]:
+    return {
+        "designation": drill.designation,
+        "diameter_mm": round(drill.diameter_mm, 4),
+        "diameter_in": round(drill.diameter_in, 5),
+    }

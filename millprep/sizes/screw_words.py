@@ -21,21 +21,19 @@ from millprep.sizes.words import either, plain
 
 ACCEPTED_SCREWS = 'write "M5 socket head", "M5 countersunk" "M5 pan head" or "#8-32 socket head"'
 _OTHER_HEADS = "for a head that no table has give { diameter, depth } or { diameter, angle }"
-HEAD_NAMES: dict[str, HeadKind] = {
-    "socket head cap screw": "socket head", "socket head screw": "socket head",
-    "socket head cap": "socket head", "socket head": "socket head", "cap head": "socket head",
-    "cap screw": "socket head",
-    "countersunk screw": "countersunk", "countersunk head": "countersunk",
-    "countersunk": "countersunk", "csk": "countersunk", "flat head": "countersunk",
-    "slotted countersunk": "slotted countersunk", "slotted csk": "slotted countersunk",
-    "slotted flat head": "slotted countersunk", "slotted countersunk screw": "slotted countersunk",
-    "button head": "button head", "button head screw": "button head", "button": "button head",
-    "pan head": "pan head", "pan head screw": "pan head",
-    "cheese head": "cheese head", "cheese head screw": "cheese head",
-    "hexagon head": "hexagon head", "hexagon": "hexagon head", "hex": "hexagon head",
-    "hex head": "hexagon head", "hexagon bolt": "hexagon head", "hex bolt": "hexagon head",
-    "hexagon screw": "hexagon head", "hex screw": "hexagon head", "bolt": "hexagon head",
-}  # fmt: skip
+_NAMED: dict[HeadKind, str] = {
+    "socket head": "socket head cap screw, socket head screw, socket head cap, socket head, "
+    "cap head, cap screw",
+    "countersunk": "countersunk screw, countersunk head, countersunk, csk, flat head",
+    "slotted countersunk": "slotted countersunk, slotted csk, slotted flat head, "
+    "slotted countersunk screw",
+    "button head": "button head, button head screw, button",
+    "pan head": "pan head, pan head screw",
+    "cheese head": "cheese head, cheese head screw",
+    "hexagon head": "hexagon head, hexagon, hex, hex head, hexagon bolt, hex bolt, hexagon screw, "
+    "hex screw, bolt",
+}
+HEAD_NAMES = {name: kind for kind, names in _NAMED.items() for name in names.split(", ")}
 HEAD_WORDS = tuple(sorted(HEAD_NAMES, key=len, reverse=True))  # the longest names the head
 
 

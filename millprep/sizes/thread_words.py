@@ -11,7 +11,7 @@ from millprep.base.records import replace
 from millprep.base.units import shown
 from millprep.reference.drills import fraction_words
 from millprep.reference.tables import screw_inches
-from millprep.reference.threads import Thread, ThreadSeries, threads
+from millprep.reference.threads import THREAD_SERIES, Thread, ThreadSeries, threads
 from millprep.sizes.words import either, nearest, plain
 
 ACCEPTED_THREADS = (
@@ -30,15 +30,20 @@ _INCH = r"""(?x)  # not compiled for a metric thread
     (?:\s*-?\s*2b)?
 """
 _UNIFIED: tuple[ThreadSeries, ...] = ("UNC", "UNF", "UNEF")
-_FORMS: dict[str, tuple[ThreadSeries, ...]] = {
-    "unc": ("UNC",), "nc": ("UNC",), "unf": ("UNF",), "nf": ("UNF",), "un": _UNIFIED,
-    "unef": ("UNEF",), "nef": ("UNEF",), "bsc": ("BSC",), "cei": ("BSC",), "cycle": ("BSC",),
-    "bsw": ("BSW",), "whitworth": ("BSW",), "whit": ("BSW",), "bsf": ("BSF",), "ba": ("BA",),
-    "me": ("ME",), "bsp": ("G",), "bspp": ("G",),
-}  # fmt: skip
-_ANY_FORM: tuple[ThreadSeries, ...] = (
-    "metric coarse", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G",
-)  # fmt: skip
+_SERIES: dict[str, tuple[ThreadSeries, ...]] = {
+    "unc nc": ("UNC",),
+    "unf nf": ("UNF",),
+    "unef nef": ("UNEF",),
+    "un": _UNIFIED,
+    "bsw whitworth whit": ("BSW",),
+    "bsf": ("BSF",),
+    "ba": ("BA",),
+    "me": ("ME",),
+    "bsc cei cycle": ("BSC",),
+    "bsp bspp": ("G",),
+}
+_FORMS = {form: series for forms, series in _SERIES.items() for form in forms.split()}
+_ANY_FORM = [each for each in THREAD_SERIES if each != "metric fine"]
 
 
 def read_thread(value: object) -> Thread:
