@@ -541,3 +541,26 @@ def test_the_first_peck_is_that_of_the_schedule(material: str) -> None:
     assert reading["pecks_mm"][0] == reading["first_peck_mm"] == 0.4
     deep = only(f"drill 5 mm {material} 40 deep")
     assert deep["pecks_mm"][0] == deep["first_peck_mm"]
+
+
+def test_figures_below_one() -> None:
+    """Worked by hand: 500 / (12 pi) rev/min; 100 sin 0.5 deg. A bare number above 1 is no inch."""
+    assert only("0.5 m/min 12 mm")["result"] == {"rpm": 13}
+    assert only("sine bar 100 0.5 deg")["result"]["stack_mm"] == pytest.approx(0.8727, abs=5e-5)
+    assert only("sine bar 0.8 mm 30 deg")["result"]["stack_mm"] == pytest.approx(0.4)
+    assert only("30 m/min 0.8 mm")["result"] == {"rpm": 11937}
+    assert [each["designation"] for each in lookup("1.2 drill")] == ["1.2 mm"]
+
+
+def test_tapers_of_pins() -> None:
+    """ISO 2339: 1 in 50; ASME B18.8.2: a quarter of an inch in a foot."""
+    assert only("taper pin 4 x 30")["taper"] == "1:50"
+    inch = only("taper pin no. 2 x 1 1/4 in")
+    assert (inch["taper"], inch["designation"]) == ("1:48", "taper pin no. 2 x 1.25 in")
+
+
+def test_places_at_nought_have_no_sign() -> None:
+    """Four holes on a circle lie on the axes; two on an arc are its ends."""
+    assert "-0.000" not in text_of(lookup("4 holes on 50 pcd"))
+    arc = only("arc 2 holes radius 30 from 0 to 90")["result"]
+    assert arc == {"points_mm": [[30, 0], [0, 30]], "step_deg": 90}
