@@ -181,6 +181,7 @@ WHOLE_TEXTS = [
      HOLE + "at.left = 3\nat.back = 4\ndrill = 5\n"),
     (HOLE + "at = { left = 1, back = 2 }\n", "at", "", HOLE),
     (HOLE + "at = 5\n", "at.left", "4", HOLE + "at = { left = 4 }\n"),
+    (HOLE + "at = [1, 2]\n", "at.left", "4", HOLE + "at = { left = 4 }\n"),
     (HOLE + "drill = 5", "depth", "through", HOLE + 'drill = 5\ndepth = "through"'),
 ]  # fmt: skip
 
