@@ -11,6 +11,7 @@ import pytest
 from jobs import plan_of, shop_of
 
 from millprep.base.records import replace
+from millprep.checks import run_checks
 from millprep.model.kinds import CLEAR, REAM, TAP
 from millprep.model.part import Hole, Opened, Recess
 from millprep.model.shop import Cabinet, Control
@@ -303,3 +304,15 @@ def test_passes_of_a_boring_head_end_at_size_in_two_alike(drilled: float, bore: 
     rough = cuts[:-2]
     assert all(0.3 * most_mm - 1e-6 <= cut <= most_mm + 1e-6 for cut in rough) or len(rough) == 1
     assert all(cut == pytest.approx(most_mm) for cut in rough[2:])
+
+
+# Two holes of 6 that are meant to meet: the second starts over the edge of the first until their
+# axes are 6 apart, and lacks what is left to that; at one place it starts true.
+@pytest.mark.parametrize(("x", "lacking"), [(25, 1.0), (24, 2.0), (25.9, 0.1), (20, None)])
+def test_a_hole_that_starts_over_the_edge_of_another_lacks_the_rest_to_its_rim(
+    x: float, lacking: float | None
+) -> None:
+    other = DRILLED.replace('"a"', '"b"\nmeets = "a"').replace("[30, 20]", f"[{x}, 20]")
+    found = run_checks(plan_of(DRILLED.replace("[30, 20]", "[20, 20]") + other))
+    told = [one.lacking_mm for one in found if one.kind == "drilled-on-slope"]
+    assert told == ([] if lacking is None else [pytest.approx(lacking)])
