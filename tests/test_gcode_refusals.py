@@ -500,3 +500,19 @@ def test_block_delete_leaves_lines_out() -> None:
 def test_what_is_refused_is_told_as_it_is_written(line: str, said: str) -> None:
     (stop,) = stops(run(START + line + "\nM2\n"))
     assert said in stop.message.replace('"', "")
+
+
+@pytest.mark.parametrize(
+    ("form", "is_strict", "is_read"),
+    [
+        ("L2", True, True),
+        ("L2", False, True),
+        ("L20", True, False),
+        ("L20", False, True),
+        ("L3", True, False),
+        ("L3", False, False),
+    ],
+)
+def test_the_forms_of_g10(form: str, is_strict: bool, is_read: bool) -> None:
+    found = run(START + f"G10 {form} P1 X1.\nG0 X0.\nM2\n", strict=is_strict)
+    assert found.is_complete == is_read

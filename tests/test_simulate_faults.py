@@ -328,9 +328,16 @@ def test_units_ten_holes_within_a_drill() -> None:
     assert ("warning", "units-suspect", 6) in found(run(text))
 
 
-def test_units_holes_far_outside_that_fit_divided() -> None:
-    text = hole(x=254.0, y=508.0)
-    assert ("warning", "units-suspect", 7) in found(run(text))
+@pytest.mark.parametrize(
+    ("x", "y", "is_suspect"),
+    [
+        (254.0, 508.0, True),
+        (1737.3, 508.0, True),  # 68.4 in: the drill's radius and a tenth of 60 beside the stock
+        (1752.6, 508.0, False),
+    ],
+)
+def test_units_holes_far_outside_that_fit_divided(x: float, y: float, is_suspect: bool) -> None:
+    assert (("warning", "units-suspect", 7) in found(run(hole(x=x, y=y)))) == is_suspect
 
 
 def test_an_unknown_tool_is_named_by_its_cycle() -> None:
