@@ -62,10 +62,11 @@ def test_a_drilled_and_counterbored_hole() -> None:
     assert_allclose(area_mm2(one), 60 * 20 - gone, rtol=1e-5)
 
 
-def test_the_walls_of_a_hole_through_and_through_are_edges() -> None:
-    one = cut(HOLE.replace("Z-12.", "Z-25."))
+@pytest.mark.parametrize(("more", "top"), [("", 0.0), (WIDE.replace("Z-5.", "Z-15."), -15.0)])
+def test_the_walls_of_a_hole_through_and_through_are_edges(more: str, top: float) -> None:
+    one = cut(HOLE.replace("Z-12.", "Z-25.") + more)
     walls = [edge for edge in one.edges() if edge[0][0] == edge[-1][0]]
-    assert_allclose(walls, [[(x, -20.0), (x, 0.0)] for x in (17.5, 22.5)], atol=1e-5)
+    assert_allclose(walls, [[(x, -20.0), (x, top)] for x in (17.5, 22.5)], atol=1e-5)
 
 
 def test_a_hole_cut_beside_its_axis() -> None:
