@@ -26,8 +26,8 @@ from millprep.cli.terminal import SHEET_WIDTH, shown, width
 if TYPE_CHECKING:
     from millprep.base.units import Units
     from millprep.cli.options import Out
+    from millprep.proven.handed import Handed
     from millprep.proven.moving import ToFit
-    from millprep.proven.sheets import Handed
 
 FORMATS = ("text", "json", "csv")
 _BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html", ".pdf": "pdf"}

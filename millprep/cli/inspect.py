@@ -15,8 +15,9 @@ from millprep.base.plain_text import clean
 from millprep.base.record import add_rows
 from millprep.cli import options as option
 from millprep.cli.common import chosen_units, emit, exit_status, form_of, hand_over, print_findings
+from millprep.proven.handed import FORMS
 from millprep.proven.leaving import pieces_named
-from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, pieces_measured, verdicts
+from millprep.proven.measured import Verdicts, inspection_sheet, pieces_measured, verdicts
 from millprep.proven.stacks import refuse_sheet
 
 _Measured = Annotated[

@@ -10,8 +10,8 @@ import typer
 from millprep.base.findings import WordError
 from millprep.cli import options as option
 from millprep.cli.common import chosen_units, form_of, hand_over
+from millprep.proven.handed import FORMS
 from millprep.proven.matched import match_sheet
-from millprep.proven.measured import FORMS
 
 _Hand = Annotated[
     str | None,

@@ -13,8 +13,8 @@ from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
 from millprep.proven import assembly, route, sheets
+from millprep.proven.handed import Handed
 from millprep.proven.preparation import Prepared, prepare
-from millprep.proven.sheets import Handed
 from millprep.proven.stacks import part_or_stack
 
 _UNITS: dict[str, Units] = {"mm": "mm", "inch": "inch"}

@@ -7,14 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, MillprepError, chosen_word, findings_json, worst_first
-from millprep.base.marks import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
 from millprep.proven.files import with_shop
-from millprep.proven.letters import ENCODINGS
-from millprep.proven.measured import proven
+from millprep.proven.handed import Handed, proven, sheet_bytes, shown_in
 from millprep.proven.preparation import prepare
-from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
     from millprep.assembly import Judged
@@ -46,16 +43,14 @@ def _judged(file: Path, shop: Shop | Path | str) -> tuple[Judged, Shop]:
 
 def report(of: Judged, form: str = "text") -> Handed:
     """Every joint with its figures, read back and asked by the second witness."""
-    from millprep.canvas.lettering import in_letters
     from millprep.sheets.assembly import make_assembly_report
     from millprep.witness.assembly import check_assembly, check_bodies
-    from millprep.writers import written
 
     chosen_word("form", form, FORMS)
     places = places_of(of)
     document = make_assembly_report(of, with_remarks=form != "text")
     name = of.assembly.name
-    data = sealed(written("assembly", document, form), sheet_mark("assembly", form, name))
+    data = sheet_bytes(document, form, "assembly", name)
     disagreements = check_assembly(
         data,
         "report" if form == "text" else form,  # type: ignore[arg-type]  # one of FORMS
@@ -63,7 +58,7 @@ def report(of: Judged, form: str = "text") -> Handed:
         of.findings,
         places,
         file=f"the report of {name}",
-        shows=(lambda words: in_letters(words, ENCODINGS[".pdf"])) if form == "pdf" else str,
+        shows=lambda words: shown_in(words, form),
     )
     disagreements += check_bodies(of.assembly, of.findings, places, file=f"the report of {name}")
     return proven(data, of.findings, disagreements, None)

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from millprep.base.findings import stopped
 from millprep.base.records import frozen, replace
+from millprep.proven.handed import Handed
 from millprep.proven.preparation import Prepared
-from millprep.proven.sheets import Asked, Bench, Handed, prove
+from millprep.proven.sheets import Asked, Bench, prove
 
 if TYPE_CHECKING:
     from millprep.writers.bench.cards import Card

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding
 from millprep.base.units import Units
-from millprep.proven.letters import as_shown, part_as_shown
+from millprep.proven.handed import as_shown, part_as_shown
 from millprep.proven.preparation import Prepared
-from millprep.proven.sheets import DATA, Asked, Listing
+from millprep.proven.sheets import Asked, Listing
 
 if TYPE_CHECKING:
     from millprep.sheets.document import Document
@@ -19,7 +19,6 @@ class ByHand(Listing):
     """What stands in place of listing, dial sheet and bench page: a page with boxes to tick."""
 
     called = "the sheet"
-    forms: ClassVar[tuple[str, ...]] = (*DATA, "html", "pdf")
     takes = ("units",)
     is_pictured = False
 

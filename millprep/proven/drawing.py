@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING
 from millprep.base.findings import Finding, WordError, chosen_word, has_stop, stopped
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length
-from millprep.proven.letters import letters_lost
+from millprep.proven.handed import Handed, letters_lost
 from millprep.proven.preparation import Prepared, nothing_to_show, numbered_path, wanted_setup
-from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
     from millprep.canvas.paper import Paper

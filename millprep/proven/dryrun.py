@@ -88,6 +88,25 @@ class DryRun:
 
 
 @frozen
+class _Asked:
+    """What a dry run is asked, as `dry_run` takes it."""
+
+    files: Programs
+    part: Part | Path | str | None = None
+    shop: Shop | Path | str = "metric"
+    stock: str | None = None
+    zero: str | None = None
+    setup: int = 1
+    units: Units | None = None
+    given: Askew | None = None
+    tools: Sequence[Path] = ()
+    places: str | None = None
+    pieces: int | None = None
+    assembly: Path | str | None = None
+    fitted: ToFit | None = None
+
+
+@frozen
 class _Job:
     """Programs, what they run on, and what was said on the way there."""
 
@@ -95,6 +114,13 @@ class _Job:
     bench: Bench
     shop: Shop
     notes: list[Finding]
+
+    @property
+    def named(self) -> tuple[str, int | None]:
+        """The part and its setup, or the names of the programs."""
+        if self.bench.part is not None and self.bench.setup is not None:
+            return self.bench.part.name, self.bench.setup.number
+        return " ".join(Path(name).name for name, _ in self.programs), None
 
 
 def dry_run(
@@ -131,28 +157,35 @@ def dry_run(
     progress : is told the file and how far it is as reading goes on
     Raises MillprepError or WordError for what cannot be judged.
     """
-    from millprep.proven.sections import sections_at
-    from millprep.report.views import Shown
-
-    asked = (part, shop, stock, zero, setup, units, given, tools, places, pieces, assembly, fitted)
-    job = _job(files, *asked)
-    old_programs = programs_read(against)
+    asked = _Asked(
+        files, part, shop, stock, zero, setup, units, given, tools, places, pieces, assembly, fitted
+    )
     folders = {**folders_of(against), **folders_of(files)}
-    job = replace(job, bench=replace(job.bench, folders=folders))
+    job, older = _job(asked, folders), programs_read(against)
     report = judged(job.programs, job.bench, job.shop, job.notes, progress)
     drawn = _as_drawn(job)
     if drawn is not None and has_stop(report.findings):
-        other = _job(files, drawn, shop, None, None, setup, units, given, tools, places, pieces)
-        other = replace(other, bench=replace(other.bench, folders=folders))
+        other = _job(replace(asked, part=drawn, assembly=None, fitted=None), folders)
         job, report = _more_likely(job, report, other)
-    bench, control = job.bench, job.shop.control
-    if old_programs:
-        report.comparison = _against(report, judged(old_programs, bench, job.shop, [], progress))
-    is_listed = bench.scene is not None and bench.scene.work_offset in control.offsets_mm
-    seen = Shown(
+    bench = job.bench
+    if older:
+        report.comparison = _against(report, judged(older, bench, job.shop, [], progress))
+    texts = tuple(data for _, data in job.programs)
+    return DryRun(report, _shown(job, report, sections), texts, bench.units, *job.named)
+
+
+def _shown(job: _Job, report: Report, sections: Sequence[str]) -> Shown:
+    """What the picture and the page show."""
+    from millprep.proven.sections import sections_at
+    from millprep.report.views import Shown
+
+    bench = job.bench
+    scene = bench.scene
+    is_listed = scene is not None and scene.work_offset in job.shop.control.offsets_mm
+    return Shown(
         bench.words,
         report.runs,
-        bench.scene,
+        scene,
         report.holes,
         report.numbered,
         is_listed,
@@ -161,94 +194,60 @@ def dry_run(
         sections_at(sections, bench, report.holes, bench.units),
         bench.units,
     )
-    texts = tuple(data for _, data in job.programs)
-    if bench.part is not None:
-        return DryRun(report, seen, texts, bench.units, bench.part.name, setup)
-    names = " ".join(Path(name).name for name, _ in job.programs)
-    return DryRun(report, seen, texts, bench.units, names, None)
 
 
-def _job(
-    files: Programs,
-    part: Part | Path | str | None,
-    shop: Shop | Path | str,
-    stock: str | None,
-    zero: str | None,
-    setup: int,
-    units: Units | None,
-    given: Askew | None,
-    tools: Sequence[Path] = (),
-    places: str | None = None,
-    pieces: int | None = None,
-    assembly: Path | str | None = None,
-    fitted: ToFit | None = None,
-) -> _Job:
-    if part is not None and stock is not None:
+def _job(asked: _Asked, folders: dict[str, Path]) -> _Job:
+    """Raises MillprepError or WordError. folders : of programs that are files"""
+    if asked.part is not None and asked.stock is not None:
         raise stopped(
             "unknown-word",
             "--part and --stock exclude each other",
             "give one of them: a part has stock",
         )
-    if part is None and (places is not None or pieces is not None):
+    if asked.part is None and (asked.places is not None or asked.pieces is not None):
         remedy = "name the part that stands there, with --part"
         raise stopped("unknown-word", "--places and --pieces need --part", remedy)
-
-    def standing(part: Part) -> tuple[Standing, list[Finding]]:
-        return standing_for(places, pieces, programs_read(files[:1]), part)
-
-    bench, found, notes = _bench(
-        part, stock, zero, shop, setup, units, given, standing, assembly, fitted
-    )
-    programs = programs_read(files)
+    bench, shop, notes = _of_stock(asked) if asked.part is None else _of_part(asked, asked.part)
+    programs = programs_read(asked.files)
     if bench.part is not None:
         for name, data in programs:
-            notes = [*notes, *heading_doubts(name, data, bench.part, setup)]
-    cards, told = cards_for(programs, tools)
-    bench, notes = replace(bench, cards=cards), [*notes, *told]
+            notes = [*notes, *heading_doubts(name, data, bench.part, asked.setup)]
+    cards, told = cards_for(programs, asked.tools)
+    bench, notes = replace(bench, cards=cards, folders=folders), [*notes, *told]
     if bench.plans is not None and bench.scene is not None:
         stage, doubts = stage_of(programs, cards, *bench.plans, bench.scene)
         bench, notes = replace(bench, stage=stage), [*notes, *doubts]
-    return _Job(programs, bench, found, notes)
+    return _Job(programs, bench, shop, notes)
 
 
-def _bench(
-    part: Part | Path | str | None,
-    stock: str | None,
-    zero: str | None,
-    shop: Shop | Path | str,
-    number: int,
-    units: Units | None,
-    given: Askew | None,
-    standing: Callable[[Part], tuple[Standing, list[Finding]]],
-    assembly: Path | str | None,
-    fitted: ToFit | None,
-) -> tuple[Bench, Shop, list[Finding]]:
-    if part is not None:
-        part, the_shop, notes = load(part, shop, assembly)
-        pieces, told = standing(part)
-        notes = [*notes, *told]
-        held = part
-        if fitted is not None:
-            part, held, found = moved(part, the_shop, fitted)
-            notes = [*notes, *found]
-        bench = _part_bench(part, held, the_shop, number, units or part.units, pieces)
-        if given is None:
-            return bench, the_shop, notes
-        bench, doubts = _askew(bench, part, the_shop, given)
-        return bench, the_shop, [*notes, *doubts]
-    if given is not None:
+def _of_part(asked: _Asked, given: Part | Path | str) -> tuple[Bench, Shop, list[Finding]]:
+    """The part of one setup on the table."""
+    part, shop, notes = load(given, asked.shop, asked.assembly)
+    first = programs_read(asked.files[:1])
+    pieces, told = standing_for(asked.places, asked.pieces, first, part)
+    part, held, found = moved(part, shop, asked.fitted)
+    notes = [*notes, *told, *found]
+    bench = _part_bench(part, held, shop, asked.setup, asked.units or part.units, pieces)
+    if asked.given is None:
+        return bench, shop, notes
+    bench, doubts = _askew(bench, part, shop, asked.given)
+    return bench, shop, [*notes, *doubts]
+
+
+def _of_stock(asked: _Asked) -> tuple[Bench, Shop, list[Finding]]:
+    """A stock in words, or nothing at all."""
+    if asked.given is not None:
         raise stopped(
             "unknown-word", "--skew needs --part", "name the part that is askew, with --part"
         )
-    the_shop = shop_of(shop)
-    if stock is None:
+    shop, shown, zero = shop_of(asked.shop), asked.units or "mm", asked.zero
+    if asked.stock is None:
         if zero is not None:
             raise stopped("unknown-word", "--zero needs --stock", STOCK_REMEDY)
-        return Bench(units=units or "mm"), the_shop, []
-    shown = units or "mm"
-    size = read_stock(stock, shown)
+        return Bench(units=shown), shop, []
+    size = read_stock(asked.stock, shown)
     bench = Bench(scene_of(size, zero), words=ground_words(size, zero), units=shown)
-    return replace(bench, other_stock=_in_other_unit(size, zero)), the_shop, []
+    return replace(bench, other_stock=_in_other_unit(size, zero)), shop, []
 
 
 def _in_other_unit(size: Stock, zero: str | None) -> tuple[str, Scene] | None:
@@ -358,10 +357,9 @@ def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Fi
     """
     from millprep.reading.gcode.acting import JsonTrace
 
-    job = _job(files, *asked)
-    bench = replace(job.bench, folders=folders_of(files))
+    job = _job(_Asked(files, *asked), folders_of(files))
     return [
         finding
         for name, data in job.programs
-        for finding in read_for(bench, job.shop, name, data, trace=JsonTrace(tell)).findings
+        for finding in read_for(job.bench, job.shop, name, data, trace=JsonTrace(tell)).findings
     ]

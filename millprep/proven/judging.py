@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding, words, worst_first
 from millprep.base.records import anew, frozen, replace
+from millprep.proven.handed import lay_of
 from millprep.proven.left_to_hand import hands_of
 from millprep.proven.wrong_unit import one_cause, unit_first
 
@@ -266,14 +267,13 @@ def _compared(
     bench: Bench, programs: Sequence[tuple[str, bytes]], done: _Pass, shop: Shop
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
-    from millprep.witness import Lay
     from millprep.witness.milling import milled_away, not_told_of_holes, other_systems
     from millprep.witness.pieces import pieces_of
 
     if bench.part is None or bench.setup is None or bench.scene is None:
         return [], []
     setup, runs, simulations = bench.setup, done.runs, done.simulations
-    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
+    lay = lay_of(setup)
     pieces = pieces_of(bench.scene, bench.places_mm, are_loaded=bool(bench.apart_mm))
     of_moves: list[Finding] = []
     for (file, run), simulation in zip(runs, simulations, strict=True):

@@ -7,22 +7,28 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, WordError, chosen_word, stopped, worst_first
-from millprep.base.marks import sealed, sheet_mark
 from millprep.base.plain_text import some
 from millprep.base.records import replace
 from millprep.base.units import Units
 from millprep.proven.files import load
-from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
-from millprep.proven.measured import FORMS, as_measured, proven
+from millprep.proven.handed import (
+    FORMS,
+    Handed,
+    as_shown,
+    lay_of,
+    letters_to_tell,
+    part_as_shown,
+    proven,
+    sheet_bytes,
+)
+from millprep.proven.measured import as_measured
 from millprep.proven.preparation import length_mm
-from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
     from millprep.matching.match import Hand, Match, Wishes
     from millprep.model.measured import Measured
     from millprep.model.part import Part
     from millprep.model.shop import Shop
-    from millprep.setting.setups import Setup
 
 
 def match_sheet(
@@ -48,14 +54,8 @@ def match_sheet(
     assembly : that is asked what is left for later; None for those beside the part that name it
     Raises MillprepError or WordError for what cannot be judged.
     """
-    from millprep.infiles.measured_file import read_measured
-    from millprep.matching.doubts import match_findings
     from millprep.matching.match import Wishes, match_part
-    from millprep.matching.measured_places import nominal_readings, readings_of_setups
     from millprep.matching.slip_words import NOISE_MM
-    from millprep.proven.mates import readings_of_mate
-    from millprep.sheets.match import make_match_sheet
-    from millprep.writers import written
 
     chosen_word("form", form, FORMS)
     part, shop, notes = load(part, shop, assembly)
@@ -69,13 +69,7 @@ def match_sheet(
         NOISE_MM if noise_mm is None else noise_mm,
         shown,
     )
-    axes = shop.readout.reversed_axes
-    if mate is None:
-        nominal, in_setup = nominal_readings(part, axes, setup), readings_of_setups(part, axes)
-        read = read_measured(Path(measured), part, nominal, in_setup)
-    else:
-        read, told = readings_of_mate(part, shop, Path(measured), Path(mate))
-        notes = [*notes, *told]
+    read, told = _readings(part, shop, Path(measured), setup, mate)
     match = match_part(part, shop, read, wishes)
     if not match.drilled:
         raise stopped(
@@ -84,14 +78,55 @@ def match_sheet(
             "--assembly none makes all of it",
             file=part.path or None,
         )
-    notes = [_with_names(one, match) for one in notes]
-    findings = tuple(worst_first([*match.findings, *match_findings(match, shop, wishes), *notes]))
-    document, lay = make_match_sheet(match, shop, shown, findings), match.setup
-    text = written("match", document, form)
-    data = sealed(text, sheet_mark("match", form, part.name, lay.number))
-    told = [] if form == "csv" else as_shown(findings, form)
-    disagreements = _match_disagreements(data, form, part, shop, read, lay, wishes, told)
-    return proven(data, [*letters_to_tell(part, form), *findings], disagreements, lay.number)
+    return _sheet(match, part, shop, read, wishes, form, [*notes, *told])
+
+
+def _readings(
+    part: Part, shop: Shop, path: Path, setup: int | None, mate: Path | str | None
+) -> tuple[Measured, list[Finding]]:
+    """What was measured, of this part or of another of an assembly, and which is which."""
+    from millprep.infiles.measured_file import read_measured
+    from millprep.matching.measured_places import nominal_readings, readings_of_setups
+    from millprep.proven.mates import readings_of_mate
+
+    if mate is not None:
+        return readings_of_mate(part, shop, path, Path(mate))
+    axes = shop.readout.reversed_axes
+    nominal, in_setup = nominal_readings(part, axes, setup), readings_of_setups(part, axes)
+    return read_measured(path, part, nominal, in_setup), []
+
+
+def _sheet(
+    match: Match,
+    part: Part,
+    shop: Shop,
+    read: Measured,
+    wishes: Wishes,
+    form: str,
+    notes: Sequence[Finding],
+) -> Handed:
+    """The sheet, once the witness agrees with it."""
+    from millprep.matching.doubts import match_findings
+    from millprep.sheets.match import make_match_sheet
+    from millprep.witness.match import Asked, check_match
+
+    setup, told = match.setup, [_with_names(one, match) for one in notes]
+    findings = tuple(worst_first([*match.findings, *match_findings(match, shop, wishes), *told]))
+    document = make_match_sheet(match, shop, wishes.units, findings)
+    data = sheet_bytes(document, form, "match", part.name, setup.number)
+    is_mirrored = None if wishes.hand is None else wishes.hand == "mirrored"
+    disagreements = check_match(
+        data,
+        form,  # type: ignore[arg-type]  # one of FORMS
+        part_as_shown(part, form),
+        shop,
+        as_measured(read, form),
+        Asked(setup.number, lay_of(setup), is_mirrored, wishes.keep_edges, wishes.noise_mm),
+        [] if form == "csv" else as_shown(findings, form),
+        file=f"the match sheet of {part.name}",
+    )
+    found = [*letters_to_tell(part, form), *findings]
+    return proven(data, found, disagreements, setup.number)
 
 
 def _with_names(note: Finding, match: Match) -> Finding:
@@ -101,39 +136,6 @@ def _with_names(note: Finding, match: Match) -> Finding:
     if note.kind != "left-for-later" or not names:
         return note
     return replace(note, said=f"{note.message}, not drilled here: {some(names, 8)}")
-
-
-def _match_disagreements(
-    data: bytes,
-    form: str,
-    part: Part,
-    shop: Shop,
-    read: Measured,
-    setup: Setup,
-    wishes: Wishes,
-    told: Sequence[Finding],
-) -> list[Finding]:
-    """What the witness finds on a finished match sheet."""
-    from millprep.witness import Lay
-    from millprep.witness.match import Asked, check_match
-
-    asked = Asked(
-        setup.number,
-        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number),
-        None if wishes.hand is None else wishes.hand == "mirrored",
-        wishes.keep_edges,
-        wishes.noise_mm,
-    )
-    return check_match(
-        data,
-        form,  # type: ignore[arg-type]  # one of FORMS
-        part_as_shown(part, form),
-        shop,
-        as_measured(read, form),
-        asked,
-        told,
-        file=f"the match sheet of {part.name}",
-    )
 
 
 def _hand(given: str) -> Hand:

@@ -15,14 +15,24 @@ from millprep.base.findings import (
     stopped,
     worst_first,
 )
-from millprep.base.marks import sealed, sheet_mark
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.model.readings import Readings
 from millprep.proven.files import load
-from millprep.proven.letters import ENCODINGS, as_shown, letters_to_tell, part_as_shown
+from millprep.proven.handed import (
+    FORMS,
+    PICTURED,
+    Handed,
+    as_shown,
+    lay_of,
+    letters_to_tell,
+    part_as_shown,
+    proven,
+    sheet_bytes,
+    shown_in,
+)
 from millprep.proven.preparation import wanted_setup
-from millprep.proven.sheets import DATA, PICTURED, Handed, pieces_asked
+from millprep.proven.sheets import pieces_asked
 
 if TYPE_CHECKING:
     from millprep.inspection import Inspection
@@ -33,7 +43,6 @@ if TYPE_CHECKING:
     from millprep.sheets.document import Document
     from millprep.sheets.verdict import Piece
 
-FORMS = (*DATA, "html", "pdf")
 _LONGEST_WORD = 60
 
 
@@ -56,27 +65,19 @@ def inspection_sheet(
     from millprep.inspection.report import coarse_findings, unreached_findings
     from millprep.sheets.inspection import make_inspection_sheet
     from millprep.witness.inspection import check_inspection
-    from millprep.writers import written
 
     chosen_word("form", form, FORMS)
     part, shop, told = load(part, shop, assembly)
     notes = [one for one in told if one.kind != "left-for-later"]  # it is under LEFT
-    inspection = inspection_of(part, shop)
-    number = wanted_setup(setup, [view.setup.number for view in inspection.views])
-    findings = worst_first([*notes, *unreached_findings(inspection), *coarse_findings(inspection)])
-    count = pieces_asked(pieces)
-    sheet = make_inspection_sheet(
-        inspection,
-        units or part.units,
-        findings,
-        number,
-        is_pictured=form in PICTURED,
-        pieces=count,
-    )
-    data = sealed(
-        written("inspection", sheet, form), sheet_mark("inspect", form, part.name, number)
-    )
+    inspection, count = inspection_of(part, shop), pieces_asked(pieces)
     faces = {view.setup.number: view.setup.face for view in inspection.views}
+    number = wanted_setup(setup, [*faces])
+    findings = worst_first([*notes, *unreached_findings(inspection), *coarse_findings(inspection)])
+    pictured, shown = form in PICTURED, units or part.units
+    sheet = make_inspection_sheet(
+        inspection, shown, findings, number, is_pictured=pictured, pieces=count
+    )
+    data = sheet_bytes(sheet, form, "inspection", part.name, number)
     disagreements = check_inspection(
         data,
         form,  # type: ignore[arg-type]  # one of FORMS
@@ -127,26 +128,19 @@ class Verdicts:
 
     def handed(self, form: str = "text") -> Handed:
         """The verdicts as a sheet, once the witness agrees with it."""
-        from millprep.writers import written
-
         chosen_word("form", form, FORMS)
         part = self.inspection.part
-        what = sheet_mark("verdicts", form, part.name, self.setup)
-        data = sealed(written("verdict", self.laid_out(), form), what)
+        data = sheet_bytes(self.laid_out(), form, "verdict", part.name, self.setup)
         told = letters_to_tell(part, form)
         return proven(data, [*told, *self.findings], self.disagreements(data, form), self.setup)
 
     def disagreements(self, data: bytes, form: str) -> list[Finding]:
         """How a finished sheet differs from the part and what was measured."""
-        from millprep.witness import Lay
         from millprep.witness.verdict import Asked, check_verdict
 
         part, piece = self.inspection.part, self.piece
         setups = [view.setup for view in self.inspection.views]
-        lays = {
-            each.number: Lay(each.face, each.towards_you, each.zero_x, each.zero_y, each.number)
-            for each in setups
-        }
+        lays = {each.number: lay_of(each) for each in setups}
         here = {number: lay for number, lay in lays.items() if self.setup in (None, number)}
         return check_verdict(
             data,
@@ -269,22 +263,6 @@ def day_of(given: str | None) -> str:
         return datetime.date.fromisoformat(given).isoformat()
     except ValueError:
         raise WordError(f'--date: "{given[:20]}" is no day', "write it as 2026-05-14") from None
-
-
-def proven(
-    data: bytes, findings: Sequence[Finding], disagreements: Sequence[Finding], setup: int | None
-) -> Handed:
-    """What the witness agrees with; else nothing but what was found."""
-    if disagreements:
-        return Handed(None, (*disagreements, *findings), setup)
-    return Handed(data, tuple(findings), setup)
-
-
-def shown_in(words: str, form: str) -> str:
-    """Words in the letters that a sheet of that form has."""
-    from millprep.canvas.lettering import in_letters
-
-    return in_letters(words, ENCODINGS[".pdf"]) if form == "pdf" else words
 
 
 Given = TypeVar("Given", bound="Measured | Readings")

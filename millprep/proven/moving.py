@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from millprep.base.findings import Finding, WordError
 from millprep.base.records import frozen
 from millprep.base.units import read_length
+from millprep.proven.handed import lay_of
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
@@ -33,8 +34,10 @@ class ToFit:
         return f" --as-measured {self.file}{most}"
 
 
-def moved(part: Part, shop: Shop, asked: ToFit) -> tuple[Part, Part, list[Finding]]:
+def moved(part: Part, shop: Shop, asked: ToFit | None) -> tuple[Part, Part, list[Finding]]:
     """The part with its holes moved, the same as the witness moves them, and what was found.
+
+    asked : None where nothing is moved
 
     Raises MillprepError or WordError for readings that cannot be judged.
     """
@@ -45,9 +48,10 @@ def moved(part: Part, shop: Shop, asked: ToFit) -> tuple[Part, Part, list[Findin
         setup_measured,
     )
     from millprep.matching.moving import moved_to_fit
-    from millprep.witness import Lay
     from millprep.witness.moved import as_moved
 
+    if asked is None:
+        return part, part, []
     axes = shop.readout.reversed_axes
     nominal, in_setup = nominal_readings(part, axes), readings_of_setups(part, axes)
     measured = read_measured(asked.file, part, nominal, in_setup)
@@ -56,5 +60,4 @@ def moved(part: Part, shop: Shop, asked: ToFit) -> tuple[Part, Part, list[Findin
         raise WordError(f'--most-move "{asked.most}" is less than nothing', "a length: 0.2 mm")
     made, findings = moved_to_fit(part, shop, measured, asked.setup, most_mm)
     setup = setup_measured(part, measured, asked.setup)
-    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
-    return made, as_moved(part, lay, measured, axes), findings
+    return made, as_moved(part, lay_of(setup), measured, axes), findings

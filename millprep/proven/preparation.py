@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -97,40 +98,44 @@ def prepare(
         chosen_word("--order", order, ORDERS)
     file, texts = (Path(part) if isinstance(part, Path | str) else None), texts_given()
     whole, shop, notes = load(part, shop, assembly, says_all=True)
-    held = whole
-    if fitted is not None:
-        whole, held, found_there = moved(whole, shop, fitted)
-        notes = [*notes, *found_there]
+    whole, held, found_there = moved(whole, shop, fitted)
     is_carried = _is_carried_over(whole, only)
     part = part_for_now(whole, finishing=is_carried)
     skew, doubts = (None, []) if given is None else measured_skew(part, shop, given)
     if skew is not None and skew.angle_deg and order == "row":
-        raise stopped(
-            "bad-skew",
-            "--order row with --skew: on a part that is askew no row runs along an axis",
-            "leave --order row out, or square the part",
-            file=part.path or None,
-        )
+        raise _no_rows(part)
     plan = make_plan(part, shop, order, skew)
     finished = plan if part is whole else make_plan(whole, shop, order)
     faults = run_checks(plan, finished)
     asked = as_left(held, is_carried_over=is_carried)
-    said = (*notes, *doubts)
+    said = (*notes, *found_there, *doubts)
     findings = tuple(worst_first([*told_once(whole, faults), *said]))
-
-    def again(text: bytes) -> Prepared:
-        assert file is not None
-        ways: dict[str, Any] = {"assembly": assembly, "only": only, "fitted": fitted}
-        with as_if_written({**texts, file: text}):
-            return prepare(file, shop, order, given, cures=False, **ways)
-
-    told = (findings, finished, asked, tuple(faults), said, None if file is None else again)
-    made = Prepared(part, shop, plan, *told, texts)
+    ways = {"shop": shop, "order": order, "given": given, "assembly": assembly, "only": only}
+    ways |= {"fitted": fitted}
+    again = None if file is None else partial(_with_text, file, texts, ways)
+    made = Prepared(part, shop, plan, findings, finished, asked, tuple(faults), said, again, texts)
     if not cures:
         return made
     from millprep.proven.curing import cures_of
 
     return replace(made, findings=tuple(worst_first([*cures_of(made), *said])))
+
+
+def _with_text(
+    file: Path, texts: Mapping[Path, bytes], ways: Mapping[str, Any], text: bytes
+) -> Prepared:
+    """The same of a file as if this text stood in it."""
+    with as_if_written({**texts, file: text}):
+        return prepare(file, cures=False, **ways)
+
+
+def _no_rows(part: Part) -> MillprepError:
+    return stopped(
+        "bad-skew",
+        "--order row with --skew: on a part that is askew no row runs along an axis",
+        "leave --order row out, or square the part",
+        file=part.path or None,
+    )
 
 
 def _is_carried_over(part: Part, only: str | None) -> bool:

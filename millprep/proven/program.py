@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from millprep.base.marks import sealed, sheet_mark
 from millprep.base.records import frozen
 from millprep.model.partial import Partial as Partial
 from millprep.model.partial import check_asked
+from millprep.proven.handed import lay_of
 from millprep.proven.moving import ToFit
 from millprep.proven.partial import called, running_into
 from millprep.proven.preparation import (
@@ -37,8 +38,7 @@ if TYPE_CHECKING:
     from millprep.reading.gcode.modal import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
-    from millprep.reading.simulate import Record, Simulation
-    from millprep.witness import Lay
+    from millprep.reading.simulate import Simulation
     from millprep.writers.program import Program as Written
 
 POSITION_TOLERANCE_MM = 0.0005
@@ -156,97 +156,161 @@ def _all_proven(
         output = output.with_name(f"{output.stem}-{called(asked, chosen)}{output.suffix}")
         if faults := [*running_into(prepared, left_out, chosen)]:
             return [], faults
-    several, made = len(chosen) > 1, []
+    made = []
     for one in chosen:
-        made += proven_setup(prepared, one, scenes[one.setup.number], output, several)
+        files = _sealed(prepared, one, output, several=len(chosen) > 1)
+        proof = _Proof(prepared, one, scenes[one.setup.number], files)
+        made += [proof.proven(each) for each in files]
     return made, []
 
 
-def proven_setup(
-    prepared: Prepared,
-    setup_plan: SetupPlan,
-    standing: tuple[Scene, Sequence[Place]],
-    output: Path,
-    several: bool,
-) -> list[Program]:
-    """The programs of one setup, run one after another on the same stock and compared with it."""
-    from millprep.witness.askew import squared
-    from millprep.witness.boring import with_settings
-    from millprep.witness.helical import helical_faults
-    from millprep.witness.pieces import pieces_of
-    from millprep.witness.program_speeds import program_speeds
-    from millprep.witness.quill_stops import misnamed
-    from millprep.witness.second_reader import second_reading
+class _Proof:
+    """The programs of one setup, run one after another on the same stock and held to the part."""
 
-    part, lay = prepared.asked, _lay_of(setup_plan)
-    scene, places = standing
-    pieces = pieces_of(scene, places, are_loaded=bool(setup_plan.loaded))
-    apart_mm = places[1][0] if setup_plan.loaded else 0.0
-    files = _sealed(prepared, setup_plan, output, several)
-    contents = [(str(one.path), one.data) for one in files]
-    cards = {str(one.path): one.spoken for one in files if one.spoken is not None}
-    stage, of_heads = stage_of(contents, cards, prepared.plan, setup_plan, scene)
-    record = None if stage is None else stage.made_before()
-    runs: dict[str, ProgramRun] = {}
-    texts: dict[str, tuple[str, ProgramRun]] = {}
-    on_square: list[Ran] = []
-    out: list[Program] = []
+    def __init__(
+        self,
+        prepared: Prepared,
+        setup_plan: SetupPlan,
+        standing: tuple[Scene, Sequence[Place]],
+        files: Sequence[_Sealed],
+    ) -> None:
+        from millprep.witness.pieces import pieces_of
 
-    def read_square(file: str, data: bytes, card: ToolCard | None) -> ProgramRun:
-        read = _read(prepared, scene, data, file, card, apart_mm)
-        return squared(read, setup_plan.skew_deg)
-
-    for one in files:
-        file, program = str(one.path), one.program
-        read = runs[file] = _read(prepared, scene, one.data, file, one.spoken, apart_mm)
-        simulation = _simulated(prepared, setup_plan, scene, read, file, record)
-        record = simulation.record
-        texts[file] = as_spoken(program.text, one.spoken), read
-        findings = [*read.findings, *simulation.findings, *second_reading(one.data, read, file)]
-        findings += head_faults(one.data, places, file)
-        on_square.append((file, squared(read, setup_plan.skew_deg), simulation))
-        for piece in pieces:
-            findings += piece.told(misnamed(part, lay, piece.run(on_square[-1][1]), file))
-        if one is files[-1]:
-            holes, left_out = simulation.holes, frozenset[str]()
-            if stage is not None:
-                holes = stage.in_the_end(contents, cards, read_square, record)
-                let_down = {name: (texts[name][0], run) for name, run in stage.meant.items()}
-                texts |= stage.texts | let_down
-                kept, of_scope = stage.judged(part, lay, pieces, on_square, holes)
-                holes = tuple(kept)
-                findings += [*of_heads, *of_scope]
-                left_out = stage.said.left_out
-            made = with_settings(holes, texts)
-            for piece in pieces:
-                its, by_hand = piece.holes(made), program.by_hand
-                differs = _compared(prepared, setup_plan, its, by_hand, one.path, left_out)
-                findings += piece.told(differs)
-                if setup_plan.scope.is_turning:
-                    meant = {} if stage is None else stage.meant
-                    own = {name: piece.run(meant.get(name, run)) for name, run, _ in on_square}
-                    rounds = helical_faults(prepared.shop, part, lay, own, piece.holes(holes))
-                    findings += piece.told(rounds)
-            if stage is not None:
-                holes = stage.with_left_out(holes)
-            if setup_plan.scope.is_turning:
-                findings += program_speeds(prepared.shop, part, runs, holes)
-        out.append(
-            Program(
-                one.path,
-                one.data,
-                tuple(findings),
-                program.setup_number,
-                program.tool_number,
-                read.lines,
-                _count(simulation.holes, None if stage is None else {*runs}),
-                simulation.time_s,
-                tuple(operation.where for operation in program.left_to_hand),
-                one.card,
-                None if stage is None else stage.said,
-            )
+        self.prepared, self.setup_plan, self.files = prepared, setup_plan, files
+        self.scene, self.places = standing
+        self.lay = lay_of(setup_plan.setup)
+        is_loaded = bool(setup_plan.loaded)
+        self.pieces = pieces_of(self.scene, self.places, are_loaded=is_loaded)
+        self.apart_mm = self.places[1][0] if is_loaded else 0.0
+        self.contents = [(str(one.path), one.data) for one in files]
+        self.cards = {str(one.path): one.spoken for one in files if one.spoken is not None}
+        self.stage, self.of_heads = stage_of(
+            self.contents, self.cards, prepared.plan, setup_plan, self.scene
         )
-    return out
+        self.record = None if self.stage is None else self.stage.made_before()
+        self.runs: dict[str, ProgramRun] = {}
+        self.texts: dict[str, tuple[str, ProgramRun]] = {}
+        self.on_square: list[Ran] = []
+
+    def proven(self, one: _Sealed) -> Program:
+        """One of them, run on what those before it have left; with the last one, the part."""
+        from millprep.witness.quill_stops import misnamed
+        from millprep.witness.second_reader import second_reading
+
+        file, program, stage = str(one.path), one.program, self.stage
+        read = self.runs[file] = self._read(file, one.data, one.spoken)
+        self.texts[file] = as_spoken(program.text, one.spoken), read
+        square = self._squared(read)
+        simulation = self._simulated(file, square)
+        self.record = simulation.record
+        self.on_square.append((file, square, simulation))
+        findings = [*read.findings, *simulation.findings, *second_reading(one.data, read, file)]
+        findings += head_faults(one.data, self.places, file)
+        for piece in self.pieces:
+            findings += piece.told(misnamed(self.prepared.asked, self.lay, piece.run(square), file))
+        if one is self.files[-1]:
+            findings += self._of_part(one, simulation)
+        return Program(
+            one.path,
+            one.data,
+            tuple(findings),
+            program.setup_number,
+            program.tool_number,
+            read.lines,
+            _count(simulation.holes, None if stage is None else {*self.runs}),
+            simulation.time_s,
+            tuple(operation.where for operation in program.left_to_hand),
+            one.card,
+            None if stage is None else stage.said,
+        )
+
+    def _of_part(self, last: _Sealed, simulation: Simulation) -> Iterator[Finding]:
+        """What differs from the part once the last program has run."""
+        from millprep.witness.boring import with_settings
+        from millprep.witness.helical import helical_faults
+        from millprep.witness.program_speeds import program_speeds
+
+        part, shop, stage = self.prepared.asked, self.prepared.shop, self.stage
+        holes, left_out = simulation.holes, frozenset[str]()
+        meant: Mapping[str, ProgramRun] = {}
+        if stage is not None:
+            read, left_out = self._read_square, stage.said.left_out
+            holes = stage.in_the_end(self.contents, self.cards, read, simulation.record)
+            meant = stage.meant
+            let_down = {name: (self.texts[name][0], run) for name, run in meant.items()}
+            self.texts |= stage.texts | let_down
+            kept, of_scope = stage.judged(part, self.lay, self.pieces, self.on_square, holes)
+            holes = tuple(kept)
+            yield from (*self.of_heads, *of_scope)
+        is_turning = self.setup_plan.scope.is_turning
+        made = with_settings(holes, self.texts)
+        for piece in self.pieces:
+            yield from piece.told(self._compared(piece.holes(made), last, left_out))
+            if is_turning:
+                own = {name: piece.run(meant.get(name, run)) for name, run, _ in self.on_square}
+                rounds = helical_faults(shop, part, self.lay, own, piece.holes(holes))
+                yield from piece.told(rounds)
+        if is_turning:
+            turned = holes if stage is None else stage.with_left_out(holes)
+            yield from program_speeds(shop, part, self.runs, turned)
+
+    def _read(self, file: str, data: bytes, card: ToolCard | None) -> ProgramRun:
+        """A program read back."""
+        from millprep.reading.gcode import read_program
+
+        prepared = self.prepared
+        return read_program(
+            data,
+            prepared.shop.control,
+            file=file,
+            tools=prepared.shop.tools,
+            plan_tools={number: tool for tool, number in prepared.plan.tool_numbers.items()},
+            stock_system=self.scene.work_offset,
+            card=card,
+            apart_mm=self.apart_mm,
+        )
+
+    def _squared(self, read: ProgramRun) -> ProgramRun:
+        from millprep.witness.askew import squared
+
+        return squared(read, self.setup_plan.skew_deg)
+
+    def _read_square(self, file: str, data: bytes, card: ToolCard | None) -> ProgramRun:
+        return self._squared(self._read(file, data, card))
+
+    def _simulated(self, file: str, square: ProgramRun) -> Simulation:
+        """A program run on what those before it have left."""
+        from millprep.reading.simulate import simulate
+
+        mill, control, record = self.prepared.shop.mill, self.prepared.shop.control, self.record
+        return simulate(
+            square, self.scene, mill, control, file=file, record=record, expects_spot=False
+        )
+
+    def _compared(
+        self, made: Sequence[MadeHole], last: _Sealed, left_out: frozenset[str]
+    ) -> tuple[Finding, ...]:
+        """How the holes that there are in the end differ from those of the part."""
+        from millprep.witness import compare
+        from millprep.witness.askew import tolerance_mm
+
+        part, control = self.prepared.asked, self.prepared.shop.control
+        units = control.units or part.units
+        half_mm = quill_mm = control.step_mm(units) / 2
+        if control.axes == "xy" or control.tapping == "by hand at the hole":
+            quill_mm = max(half_mm, QUILL_STEP_MM[units] / 2)
+        tolerance = max(POSITION_TOLERANCE_MM, half_mm + SLACK_MM)
+        return compare(
+            part,
+            self.lay,
+            made,
+            position_tolerance_mm=tolerance_mm(tolerance, self.setup_plan.skew_deg),
+            depth_tolerance_mm=max(DEPTH_TOLERANCE_MM, quill_mm + SLACK_MM),
+            hands=last.program.by_hand,
+            file=str(last.path),
+            by_own_rules=True,
+            left_out=left_out,
+        )
 
 
 def _count(holes: Sequence[MadeHole], files: set[str] | None) -> int:
@@ -268,7 +332,7 @@ class _Sealed:
 
 
 def _sealed(
-    prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
+    prepared: Prepared, setup_plan: SetupPlan, output: Path, *, several: bool
 ) -> list[_Sealed]:
     """The programs of a setup, under the names that they will have."""
     from millprep.writers.program import programs_of
@@ -287,84 +351,3 @@ def _sealed(
         spoken = None if card is None else card_of(card, str(path))[0]
         out.append(_Sealed(program, path, data, card, spoken))
     return out
-
-
-def _read(
-    prepared: Prepared,
-    scene: Scene,
-    data: bytes,
-    file: str,
-    card: ToolCard | None,
-    apart_mm: float = 0.0,
-) -> ProgramRun:
-    """A program read back."""
-    from millprep.reading.gcode import read_program
-
-    return read_program(
-        data,
-        prepared.shop.control,
-        file=file,
-        tools=prepared.shop.tools,
-        plan_tools={number: tool for tool, number in prepared.plan.tool_numbers.items()},
-        stock_system=scene.work_offset,
-        card=card,
-        apart_mm=apart_mm,
-    )
-
-
-def _simulated(
-    prepared: Prepared,
-    setup_plan: SetupPlan,
-    scene: Scene,
-    read: ProgramRun,
-    file: str,
-    record: Record | None,
-) -> Simulation:
-    """A program run on what those before it have left."""
-    from millprep.reading.simulate import simulate
-    from millprep.witness.askew import squared
-
-    shop, on_square = prepared.shop, squared(read, setup_plan.skew_deg)
-    return simulate(
-        on_square, scene, shop.mill, shop.control, file=file, record=record, expects_spot=False
-    )
-
-
-def _lay_of(setup_plan: SetupPlan) -> Lay:
-    from millprep.witness import Lay
-
-    setup = setup_plan.setup
-    return Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
-
-
-def _compared(
-    prepared: Prepared,
-    setup_plan: SetupPlan,
-    made: Sequence[MadeHole],
-    by_hand: frozenset[str],
-    path: Path,
-    left_out: frozenset[str],
-) -> tuple[Finding, ...]:
-    """What differs from the part once the last program of a setup has run."""
-    from millprep.witness import compare
-    from millprep.witness.askew import tolerance_mm
-
-    part, control = prepared.asked, prepared.shop.control
-    units = control.units or part.units
-    half_mm = control.step_mm(units) / 2
-    if control.axes == "xy" or control.tapping == "by hand at the hole":
-        quill_mm = max(half_mm, QUILL_STEP_MM[units] / 2)
-    else:
-        quill_mm = half_mm
-    tolerance = max(POSITION_TOLERANCE_MM, half_mm + SLACK_MM)
-    return compare(
-        part,
-        _lay_of(setup_plan),
-        made,
-        position_tolerance_mm=tolerance_mm(tolerance, setup_plan.skew_deg),
-        depth_tolerance_mm=max(DEPTH_TOLERANCE_MM, quill_mm + SLACK_MM),
-        hands=by_hand,
-        file=str(path),
-        by_own_rules=True,
-        left_out=left_out,
-    )

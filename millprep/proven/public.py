@@ -20,6 +20,7 @@ from millprep.proven import (
     assembly,
     dryrun,
     files,
+    handed,
     matched,
     measured,
     plans,
@@ -126,7 +127,7 @@ def sheet(
     stand: str | None = None,
     gauge_offset: str | None = None,
     pieces: int | None = None,
-) -> sheets.Handed:
+) -> handed.Handed:
     """A sheet that agrees with its part, as the bytes of a file.
 
     name : "listing", "dials", "bench", "markout", "tools" or "inspect"
@@ -160,7 +161,7 @@ def drawings(
     template: bool = False,
     paper: str | None = None,
     date: str = "",
-) -> list[sheets.Handed]:
+) -> list[handed.Handed]:
     """A drawing: one .pdf of all setups, or .svg, .png, .dxf for each; full size for a template.
 
     paper : "a4", "a3" or "letter"; what the shop says, or fits A4 and Letter, where none is given
@@ -205,7 +206,7 @@ match = _public(matched.match_sheet)
 
 @_public
 def write(
-    made: sheets.Handed | program.Programs | Sequence[sheets.Handed],
+    made: handed.Handed | program.Programs | Sequence[handed.Handed],
     file: Path | str = "",
     *,
     force: bool = False,
@@ -224,7 +225,7 @@ def write(
         if isinstance(one, program.Programs) and one.files:
             for each in one.files:
                 contents |= each.written()
-        elif isinstance(one, sheets.Handed) and one.data is not None:
+        elif isinstance(one, handed.Handed) and one.data is not None:
             number = one.setup if len(several) > 1 else None
             contents[preparation.numbered_path(Path(file), number, sheet=one.sheet)] = one.data
         else:

@@ -17,12 +17,9 @@ from millprep.base.findings import (
     has_stop,
     worst_first,
 )
-from millprep.base.marks import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.proven.assembly import TRIAL_FORMS, judged, tried
-from millprep.proven.letters import ENCODINGS
-from millprep.proven.measured import proven
-from millprep.proven.sheets import Handed
+from millprep.proven.handed import Handed, proven, sheet_bytes, shown_in
 
 if TYPE_CHECKING:
     from millprep.assembly.job_order import Route
@@ -39,11 +36,9 @@ def route(file: Path | str, shop: Shop | Path | str = "metric", form: str = "tex
     Raises MillprepError with the faults of all the files.
     """
     from millprep.assembly.job_order import route_of
-    from millprep.canvas.lettering import in_letters
     from millprep.proven.files import shop_of
     from millprep.sheets.route import make_route
     from millprep.witness.route import check_route
-    from millprep.writers import written
 
     chosen_word("form", form, FORMS)
     found = shop_of(shop)
@@ -54,15 +49,14 @@ def route(file: Path | str, shop: Shop | Path | str = "metric", form: str = "tex
         return Handed(None, findings, None)
     name = of.assembly.name
     document = make_route(ordered, plans_of(ordered, found), findings, with_remarks=form != "text")
-    data = sealed(written("route", document, form), sheet_mark("route", form, name))
-    shows = (lambda words: in_letters(words, ENCODINGS[".pdf"])) if form == "pdf" else str
+    data = sheet_bytes(document, form, "route", name)
     disagreements = check_route(
         data,
         form,  # type: ignore[arg-type]  # one of FORMS
         of.assembly,
         findings,
         file=f"the route of {name}",
-        shows=shows,
+        shows=lambda words: shown_in(words, form),
     )
     return proven(data, findings, disagreements, None)
 

@@ -11,7 +11,7 @@ from millprep.base.marks import sealed, sheet_mark
 from millprep.base.records import field_names, frozen, replace
 from millprep.base.units import Units
 from millprep.proven.excerpt import check_rows, keeps_of, steps_of
-from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
+from millprep.proven.handed import FORMS, PICTURED, Handed, as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import (
     Prepared,
     length_mm,
@@ -23,9 +23,6 @@ from millprep.proven.preparation import (
 if TYPE_CHECKING:
     from millprep.sheets.document import Document
     from millprep.sheets.listing import Keeps
-
-DATA = ("text", "json", "csv")
-PICTURED = ("html", "pdf")
 
 
 @frozen
@@ -47,20 +44,6 @@ class Asked:
     stand: str | None = None
     gauge_offset: str | None = None
     pieces: int | None = None
-
-
-@frozen
-class Handed:
-    """A finished file, or None where a stop keeps it back; and all that was found.
-
-    setup, tool, sheet : of a file that is one of several
-    """
-
-    data: bytes | None
-    findings: tuple[Finding, ...]
-    setup: int | None = None
-    tool: int | None = None
-    sheet: int | None = None
 
 
 def order_of(sheet: str, order: str) -> str:
@@ -147,7 +130,7 @@ class Listing:
 
     name: ClassVar[str] = "listing"
     called: ClassVar[str] = "the listing"
-    forms: ClassVar[tuple[str, ...]] = (*DATA, "html", "pdf")
+    forms: ClassVar[tuple[str, ...]] = FORMS
     takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step", "short", "pieces")
     is_pictured: ClassVar[bool] = True
     is_kept_back: ClassVar[bool] = True
@@ -322,7 +305,6 @@ class Markout(Listing):
 
     name = "markout"
     called = "the list"
-    forms = (*DATA, "html", "pdf")
     is_pictured = False
     takes = ("units", "stand", "gauge_offset")
 
@@ -370,7 +352,6 @@ class Tools(Listing):
 
     name = "tools"
     called = "the tools list"
-    forms = (*DATA, "html", "pdf")
     is_pictured = False
     takes = ("setup",)
     is_kept_back = False

@@ -15,8 +15,8 @@ from itertools import pairwise
 from pathlib import Path
 
 from millprep.proven.assembly import judged, report
+from millprep.proven.handed import Handed
 from millprep.proven.route import route
-from millprep.proven.sheets import Handed
 
 RUNS = 3
 SIZES = (30, 60, 120)  # members; ten joints each

@@ -1,19 +1,65 @@
-"""Letters that a format's typeface does not have: told, and what then stands in their place."""
+"""What is handed over: a file that the witness agrees with, in the letters of its form."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding
-from millprep.base.records import replace
+from millprep.base.marks import sealed, sheet_mark
+from millprep.base.records import frozen, replace
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
+    from millprep.setting.setups import Setup
+    from millprep.witness import Lay
 
+FORMS = ("text", "json", "csv", "html", "pdf")
+PICTURED = ("html", "pdf")
+_CALLED = {"inspection": "inspect", "verdict": "verdicts"}
+"""In its mark, a sheet that its writers call otherwise."""
 ENCODINGS = {".pdf": "cp1252", ".png": "ascii"}
 """What the typefaces of these endings have; others have every letter."""
+
+
+@frozen
+class Handed:
+    """A finished file, or None where a stop keeps it back; and all that was found.
+
+    setup, tool, sheet : of a file that is one of several
+    """
+
+    data: bytes | None
+    findings: tuple[Finding, ...]
+    setup: int | None = None
+    tool: int | None = None
+    sheet: int | None = None
+
+
+def proven(
+    data: bytes, findings: Sequence[Finding], disagreements: Sequence[Finding], setup: int | None
+) -> Handed:
+    """What the witness agrees with; else nothing but what was found."""
+    if disagreements:
+        return Handed(None, (*disagreements, *findings), setup)
+    return Handed(data, tuple(findings), setup)
+
+
+def sheet_bytes(document: Any, form: str, sheet: str, part: str, setup: int | None = None) -> bytes:
+    """The document of a sheet as a file, with its mark."""
+    from millprep.writers import written
+
+    return sealed(
+        written(sheet, document, form), sheet_mark(_CALLED.get(sheet, sheet), form, part, setup)
+    )
+
+
+def lay_of(setup: Setup) -> Lay:
+    """How a part lies in a setup, as the witness takes it."""
+    from millprep.witness import Lay
+
+    return Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
 
 
 def letters_to_tell(part: Part, wanted: str) -> list[Finding]:
@@ -103,3 +149,10 @@ def in_letters_of(part: Part, ending: str) -> Part:
     )
     words = {name: shown(getattr(part, name)) for name in ("name", "drawing", "material", "note")}
     return replace(part, holes=holes, **words)
+
+
+def shown_in(words: str, form: str) -> str:
+    """Words in the letters that a sheet of that form has."""
+    from millprep.canvas.lettering import in_letters
+
+    return in_letters(words, ENCODINGS[".pdf"]) if form == "pdf" else words
