@@ -11,8 +11,8 @@ from millprep.base.findings import MillprepError
 from millprep.base.units import Units
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, Face, Hole, plane_axes
-from millprep.proven.call_outs import SizeKind, in_box, in_boxes, read_call_out, sizes_like
 from millprep.proven.editing import line_added
+from millprep.proven.forms import SizeKind, in_box, in_boxes, read_call_out, sizes_like
 from millprep.sizes import read_clear, read_drill, read_thread
 
 Case = tuple[str, Units, Face, dict[str, str], list[str]]

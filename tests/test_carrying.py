@@ -33,15 +33,13 @@ from millprep.base.wording import wording
 from millprep.cli import main
 from millprep.model.part import Part
 from millprep.planning.drawer import punch_for
-from millprep.proven.assembly import judged, report
-from millprep.proven.carrying import BY_HAND
+from millprep.proven.assembly import judged, report, route
 from millprep.proven.excerpt import steps_of
 from millprep.proven.files import shop_of
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.program import programs
-from millprep.proven.route import route
 from millprep.proven.sheets import SHEETS, Asked, prove
-from millprep.proven.stacks import part_or_stack, refuse_sheet
+from millprep.proven.stacks import BY_HAND, part_or_stack, refuse_sheet
 from millprep.witness.carrying import check_carrying
 
 WINCH = Path("parts/winch/winch.toml")

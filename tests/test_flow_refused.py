@@ -7,8 +7,8 @@ import pytest
 from millprep.base.findings import Finding
 from millprep.cli.dryrun import _Telling
 from millprep.model.shop import Control
-from millprep.proven.beside import beside
 from millprep.proven.dryrun import dry_run
+from millprep.proven.program_files import beside
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.flow.running import Limits
 from millprep.reading.moves import ProgramRun

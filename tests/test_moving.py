@@ -14,8 +14,7 @@ from millprep.base.records import replace
 from millprep.cli import main
 from millprep.proven.dryrun import dry_run
 from millprep.proven.files import load
-from millprep.proven.moving import ToFit, moved
-from millprep.proven.preparation import prepare
+from millprep.proven.preparation import ToFit, moved, prepare
 from millprep.proven.program import programs
 from millprep.proven.sheets import prove
 

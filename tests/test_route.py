@@ -17,9 +17,8 @@ from millprep.assembly.job_order import Route, route_of
 from millprep.base.findings import WordError, has_stop
 from millprep.base.wording import wording
 from millprep.cli import main
-from millprep.proven.assembly import judged
+from millprep.proven.assembly import FORMS, changed_route, judged, numbers_of, plans_of, route
 from millprep.proven.files import shop_of
-from millprep.proven.route import FORMS, changed_route, numbers_of, plans_of, route
 from millprep.sheets.document import Document
 from millprep.sheets.route import make_route
 from millprep.witness.route import check_route

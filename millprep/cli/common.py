@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from millprep.base.units import Units
     from millprep.cli.options import Out
     from millprep.proven.handed import Handed
-    from millprep.proven.moving import ToFit
+    from millprep.proven.preparation import ToFit
 
 FORMATS = ("text", "json", "csv")
 _BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html", ".pdf": "pdf"}

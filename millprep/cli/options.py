@@ -15,8 +15,7 @@ from millprep.base.records import frozen
 
 if TYPE_CHECKING:
     from millprep.base.units import Units as Unit
-    from millprep.proven.moving import ToFit
-    from millprep.proven.preparation import Askew
+    from millprep.proven.preparation import Askew, ToFit
     from millprep.proven.stacks import PartOrFile
 
 PartFile = Annotated[Path, typer.Argument(metavar="PART", help="the part file (TOML)")]
@@ -110,7 +109,7 @@ class Left:
     def to_fit(self, setup: int | None = None) -> ToFit | None:
         """The readings that holes are moved to fit. Raises WordError for a bound of none."""
         from millprep.base.findings import WordError
-        from millprep.proven.moving import ToFit
+        from millprep.proven.preparation import ToFit
 
         if self.as_measured is not None:
             return ToFit(self.as_measured, self.most_move, setup)

@@ -10,9 +10,8 @@ import typer
 from millprep.base.findings import WordError
 from millprep.cli.common import emit, exit_status, form_of, hand_over, print_findings
 from millprep.cli.options import Out, ShopName
-from millprep.proven.assembly import TRIAL_FORMS
-from millprep.proven.route import FORMS, changed_route
-from millprep.proven.route import route as proven_route
+from millprep.proven.assembly import FORMS, TRIAL_FORMS, changed_route
+from millprep.proven.assembly import route as proven_route
 
 
 def route(

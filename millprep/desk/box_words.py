@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from millprep.base.units import Units
-from millprep.proven.call_outs import in_boxes
+from millprep.proven.forms import in_boxes
 
 
 def in_words(boxes: Mapping[str, str], typed: Mapping[str, str], units: Units) -> dict[str, str]:

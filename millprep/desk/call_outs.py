@@ -10,7 +10,7 @@ from starlette.routing import Route
 
 from millprep.desk.line_boxes import shown
 from millprep.desk.piece_page import opened, piece_of
-from millprep.proven.call_outs import FACES, read_call_out
+from millprep.proven.forms import FACES, read_call_out
 
 _MOST_LETTERS = 400
 _NAME_BEFORE = re.compile(

@@ -12,7 +12,7 @@ from pathlib import Path
 from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
-from millprep.proven import assembly, route, sheets
+from millprep.proven import assembly, sheets
 from millprep.proven.handed import Handed
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.stacks import part_or_stack
@@ -196,7 +196,7 @@ def _one(file: Path, handed: Handed) -> Made:
 
 def _of_assembly(source: Source, command: str, form: str, file: Path) -> Made:
     if command == "route":
-        return _one(file, route.route(source.given, source.given_shop, form))
+        return _one(file, assembly.route(source.given, source.given_shop, form))
     return _one(file, assembly.report(assembly.judged(source.given, source.given_shop), form))
 
 

@@ -25,7 +25,7 @@ from millprep.desk.saying import said
 from millprep.proven.editing import copied, faults_in, new_part
 from millprep.proven.elevations import blank_picture
 from millprep.proven.files import starter
-from millprep.proven.offered import offered
+from millprep.proven.forms import offered
 
 SIZES = {"block": ("size.0", "size.1", "size.2"), "round": ("diameter", "length", "bore")}
 MAY_BE_EMPTY = ("bore", "drawing")

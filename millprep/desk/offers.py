@@ -16,8 +16,7 @@ from millprep.desk.desk import Desk
 from millprep.desk.forms import boxes
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import opened, piece_of
-from millprep.proven.call_outs import sizes_like
-from millprep.proven.offered import offered
+from millprep.proven.forms import offered, sizes_like
 from millprep.proven.public import read_shop
 
 _MOST = 8

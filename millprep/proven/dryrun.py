@@ -12,15 +12,13 @@ from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.proven.files import load, shop_of
-from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
-from millprep.proven.moving import ToFit, moved
-from millprep.proven.preparation import Askew, measured_skew, wanted_setup
-from millprep.proven.program_files import Programs, folders_of, programs_read
+from millprep.proven.preparation import Askew, ToFit, measured_skew, moved, wanted_setup
+from millprep.proven.program_files import Programs, cards_for, folders_of, programs_read
+from millprep.proven.scope_said import heading_doubts, says_lay
 from millprep.proven.stage import stage_of
 from millprep.proven.stock_words import STOCK_REMEDY, Stock, ground_words, read_stock, scene_of
 from millprep.proven.table import Standing, standing_for
-from millprep.proven.tool_card import cards_for
 
 if TYPE_CHECKING:
     from millprep.model.part import Part

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any
 from millprep.base.findings import Finding, words, worst_first
 from millprep.base.records import anew, frozen, replace
 from millprep.proven.handed import lay_of
-from millprep.proven.left_to_hand import hands_of
-from millprep.proven.wrong_unit import one_cause, unit_first
+from millprep.proven.run_tools import hands_of
+from millprep.proven.stock_words import one_cause, unit_first
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -225,7 +225,7 @@ def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Contro
 
 def read_for(bench: Bench, shop: Shop, file: str, data: bytes, **more: Any) -> ProgramRun:
     """A program as the shop's control reads it, to be run on a bench; more : of `read_program`."""
-    from millprep.proven.beside import beside
+    from millprep.proven.program_files import beside
     from millprep.reading.gcode import read_program
 
     folder = bench.folders.get(file)

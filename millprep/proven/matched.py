@@ -1,4 +1,4 @@
-"""The places that make a part fit one that is drilled already, proven."""
+"""The places that make a part fit one that is drilled already, proven; readings of its mate too."""
 
 from __future__ import annotations
 
@@ -87,7 +87,6 @@ def _readings(
     """What was measured, of this part or of another of an assembly, and which is which."""
     from millprep.infiles.measured_file import read_measured
     from millprep.matching.measured_places import nominal_readings, readings_of_setups
-    from millprep.proven.mates import readings_of_mate
 
     if mate is not None:
         return readings_of_mate(part, shop, path, Path(mate))
@@ -149,3 +148,46 @@ def _amount_mm(option: str, words: str | None, units: Units) -> float | None:
     if amount_mm is not None and amount_mm < 0:
         raise WordError(f'{option}: "{words}" is below 0', "give 0 or a length above it")
     return amount_mm
+
+
+def readings_of_mate(
+    part: Part, shop: Shop, path: Path, assembly: Path
+) -> tuple[Measured, list[Finding]]:
+    """Readings of another part of an assembly under this part's names, and which is which.
+
+    Raises MillprepError where nobody knows whose they are.
+    """
+    from millprep.assembly.mates import mate_of
+    from millprep.infiles.csv_file import read_csv
+    from millprep.infiles.measured_file import NEEDED, OPTIONAL, read_measured
+    from millprep.infiles.told import Told
+    from millprep.matching.measured_places import nominal_readings, readings_of_setups
+    from millprep.proven.assembly import judged
+
+    of = judged(assembly, shop)
+    files = {
+        member.file: (assembly.parent / member.file).resolve() for member in of.assembly.members
+    }
+    here = Path(part.path).resolve()
+    own = next((file for file, whole in files.items() if whole == here), None)
+    if own is None:
+        message = f"{part.path} is no part of {of.assembly.name}"
+        raise stopped(
+            "mate-not-found", message, f"its parts: {', '.join(files)}", file=str(assembly)
+        )
+    faults = Told(str(path))
+    names = [row.cells["hole"] for row in read_csv(path, NEEDED, OPTIONAL, faults).rows]
+    faults.raise_if_any()
+    first = mate_of(of, own, str(path), dict.fromkeys(names))
+    axes = shop.readout.reversed_axes
+    nominal, in_setup = nominal_readings(first.part, axes), readings_of_setups(first.part, axes)
+    read = read_measured(path, first.part, nominal, in_setup)
+    holes = tuple(
+        replace(one, hole=first.own[one.hole], setup=None)
+        for one in read.holes
+        if one.hole in first.own
+    )
+    pairs = ", ".join(f"{name} lies over {other}" for name, other in first.own.items())
+    left = f"; not used: {', '.join(first.apart)}" if first.apart else ""
+    told = Finding("note", "which-is-which", f"of {first.file}: {pairs}{left}", "", str(path))
+    return replace(read, holes=holes), [told]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
@@ -9,29 +10,29 @@ from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, has_stop, stopped, worst_first
 from millprep.base.marks import sealed, sheet_mark
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.partial import Partial as Partial
 from millprep.model.partial import check_asked
 from millprep.proven.handed import lay_of
-from millprep.proven.moving import ToFit
-from millprep.proven.partial import called, running_into
 from millprep.proven.preparation import (
     Askew,
     Prepared,
+    ToFit,
     nothing_to_show,
     numbered_path,
     prepare,
     refuse_not_to_be_had,
     wanted_setup,
 )
+from millprep.proven.program_files import as_spoken, card_bytes, card_of, card_path
 from millprep.proven.scope_said import ScopeSaid
 from millprep.proven.stacks import refuse_program
 from millprep.proven.stage import Ran, stage_of
 from millprep.proven.table import Place, Standing, head_faults, in_turn, place_faults, standing_of
-from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
+    from millprep.model.partial import Partial
     from millprep.model.scene import Scene
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
     from millprep.writers.program import Program as Written
+
 
 POSITION_TOLERANCE_MM = 0.0005
 DEPTH_TOLERANCE_MM = 0.01
@@ -351,3 +353,38 @@ def _sealed(
         spoken = None if card is None else card_of(card, str(path))[0]
         out.append(_Sealed(program, path, data, card, spoken))
     return out
+
+
+def called(asked: Partial, setups: Sequence[SetupPlan]) -> str:
+    """What the name of a file says of it: "prove20", "from-t02-ring-4"."""
+    words = []
+    if asked.spots_only:
+        words.append("spots")
+    if asked.tool is not None:
+        words.append(f"only-t{asked.tool:02d}")
+    if asked.is_restart:
+        words.append(f"from-t{setups[0].scope.tool:02d}")
+        words += [] if asked.from_hole is None else [asked.from_hole]
+    words += [f"without {name}" for name in asked.leave_out]
+    if asked.prove_mm is not None:
+        words.append(asked.prove_words)
+    return re.sub(r"[^\w.]+", "-", " ".join(words).lower()).strip("-.")
+
+
+def running_into(
+    prepared: Prepared, left_out: Sequence[str], chosen: Sequence[SetupPlan]
+) -> Iterator[Finding]:
+    """Holes to be made that run into one that is left out, in which a tool may stand."""
+    made = {one.hole.name for each in chosen for one in each.operations}
+    for finding in prepared.findings:
+        met = [name for name in finding.holes if name in left_out]
+        others = [name for name in finding.holes if name in made]
+        if finding.kind == "meeting" and met and others:
+            yield replace(
+                finding,
+                severity="stop",
+                kind="left-out-entered",
+                said=f"{met[0]} is left out, and {others[0]} runs into it",
+                advice=f'leave that out too: --leave-out "{others[0]}"',
+                cure=None,
+            )

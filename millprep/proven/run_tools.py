@@ -1,12 +1,14 @@
 """The tools of a dry run: of what metal the drawer says they are, and those that nobody describes.
 
 What an unknown tool has made is not confirmed, whatever it looks like; nor is what any tool has
-made off its written path. Imports the errors, the shop and what `reading` makes.
+made off its written path. With it, what a program may leave to the hand.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +19,12 @@ from millprep.model.tools import Tool, UnknownTool
 from millprep.reading.gcode.toolbook import TOOL_LINE
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import BY_HAND, DWELL, RAPID, ProgramRun
+
+if TYPE_CHECKING:
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
+    from millprep.reference.threads import Thread
+
 
 SAME_SIZE_MM = 0.005  # tool lines give three decimals; listed drills lie farther apart
 _KINDS = {"unknown-tool", "tool-not-named"}
@@ -147,3 +155,41 @@ def _named(made: Sequence[MadeHole]) -> Words:
     more = f" and {len(made) - 1} more are" if len(made) > 1 else " is"
     x_mm, y_mm = made[0].x_mm, made[0].y_mm
     return words(f"the hole at X{{x_mm:3bare}} Y{{y_mm:3bare}}{more}", x_mm=x_mm, y_mm=y_mm)
+
+
+SAME_REAMER_MM = 0.003
+
+
+def hands_of(shop: Shop, part: Part) -> frozenset[str]:
+    """Operations that a program for this shop may leave to the hand."""
+    return _taps_by_hand(shop, part) | _reamers_by_hand(shop, part)
+
+
+def _reamers_by_hand(shop: Shop, part: Part) -> frozenset[str]:
+    """Of sizes for which the drawer has a hand reamer; it is never turned by the spindle."""
+    by_hand = [reamer.diameter_mm for reamer in shop.cabinet.reamers if reamer.is_hand]
+    reamed = [hole.diameter_mm for hole in part.holes if hole.kind.is_reamed]
+    is_so = any(abs(size - one) < SAME_REAMER_MM for size in reamed for one in by_hand)
+    return frozenset({"ream"}) if is_so else frozenset()
+
+
+def _taps_by_hand(shop: Shop, part: Part) -> frozenset[str]:
+    control, threads = shop.control, [hole.thread for hole in part.holes if hole.thread is not None]
+    if control.tapping == "by hand at the hole":
+        return frozenset()
+    has_head = control.tapping == "reversing head"
+    taps = has_head or (control.tapping != "none" and "G84" in control.cycles)
+    if taps and not any(
+        thread.is_left_hand or _is_too_fast(shop, part, thread) for thread in threads
+    ):
+        return frozenset()
+    return frozenset({"tap"})
+
+
+def _is_too_fast(shop: Shop, part: Part, thread: Thread) -> bool:
+    """Whether the spindle cannot turn as slowly as the tap wants it."""
+    from millprep.reference.materials import material_named
+
+    material = material_named(part.material)
+    most = material.most_tap_rpm(thread.major_mm) if material is not None else math.inf
+    return shop.mill.slowest_rpm > min(shop.control.tap_speed_rpm, most)

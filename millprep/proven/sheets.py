@@ -101,8 +101,7 @@ def _kind(sheet: str, prepared: Prepared) -> type[Listing]:
     kind = SHEETS[chosen_word("sheet", sheet, tuple(SHEETS))]
     if prepared.part.carrying is None:
         return kind
-    from millprep.proven.carrying import BY_HAND
-    from millprep.proven.stacks import is_by_hand, refuse_sheet
+    from millprep.proven.stacks import BY_HAND, is_by_hand, refuse_sheet
 
     if sheet in BY_HAND:
         return BY_HAND[sheet] if is_by_hand(prepared.part) else kind

@@ -1,17 +1,24 @@
-"""Stock and zero in words, for a dry run without a part."""
+"""Stock and zero in words, for a dry run without a part; a stock given in the wrong unit.
+
+What follows from the unit is found out by running the programs on the same stock in the other one:
+what is gone then has no other cause, and is one finding, with the option to write.
+"""
 
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from millprep.base.bounds import LARGEST_STOCK_MM
-from millprep.base.findings import WordError, stopped
+from millprep.base.findings import Finding, WordError, has_stop, stopped, words
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length, shown
 
 if TYPE_CHECKING:
     from millprep.model.scene import Scene
+
 
 _ROUND = re.compile(r"\s*(?:dia(?:meter)?|Ø)\s*(?P<size>[^x×]+?)\s*[x×]\s*(?P<length>[^x×]+)", re.I)
 _APART = re.compile(r"\s*[,x×]\s*", re.I)
@@ -142,3 +149,47 @@ def _span(size_mm: float, word: str) -> tuple[float, float]:
     if word == "centre":
         return -size_mm / 2, size_mm / 2
     return (-size_mm, 0.0) if word in ("right", "back", "top") else (0.0, size_mm)
+
+
+SUSPECT = "units-suspect"
+
+
+def one_cause(
+    findings: Sequence[Finding], option: str, again: Callable[[], Sequence[Finding]]
+) -> list[Finding]:
+    """The findings, those that come of the wrong unit as one.
+
+    option : that gives the stock in the other unit; again : what is found on that
+    """
+    suspected = [one for one in findings if one.kind == SUSPECT]
+    there = again() if suspected else ()
+    if not suspected or any(one.kind == SUSPECT for one in there):
+        return list(findings)
+    known = {_place(one) for one in there}
+    rest = [one for one in findings if one.kind != SUSPECT and _place(one) not in known]
+    kinds = ", ".join(f"{kind} {n}" for kind, n in Counter(one.kind for one in rest).items())
+    follows = f"; {len(rest)} more {{follow}} from it ({kinds})" if rest else ""
+    first = replace(
+        suspected[0],
+        severity="stop" if has_stop(rest) else "warning",
+        said=words(
+            f"{{said}}{follows}",
+            said=suspected[0].said,
+            follow="findings follow" if len(rest) > 1 else "finding follows",
+        ),
+        advice=words(
+            "if the stock is what you gave, but in the other unit, write {option}; else {advice}",
+            option=option,
+            advice=suspected[0].advice,
+        ),
+    )
+    return [first, *(one for one in findings if one.kind != SUSPECT and _place(one) in known)]
+
+
+def _place(one: Finding) -> tuple[object, ...]:
+    return one.severity, one.kind, one.file, one.line
+
+
+def unit_first(findings: Sequence[Finding]) -> list[Finding]:
+    """A wrong unit before all else: nothing below it means what it says."""
+    return sorted(findings, key=lambda one: one.kind != SUSPECT)

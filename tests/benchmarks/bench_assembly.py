@@ -14,9 +14,8 @@ from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 
-from millprep.proven.assembly import judged, report
+from millprep.proven.assembly import judged, report, route
 from millprep.proven.handed import Handed
-from millprep.proven.route import route
 
 RUNS = 3
 SIZES = (30, 60, 120)  # members; ten joints each

@@ -13,8 +13,7 @@ from millprep.base.findings import SEVERITIES
 from millprep.desk import forms
 from millprep.infiles.part_schema import HoleTable, OppositeTable, PartTable
 from millprep.proven.editing import Figure, as_written, put_down
-from millprep.proven.forms import entries_of, one_of_these
-from millprep.proven.offered import offered
+from millprep.proven.forms import entries_of, offered, one_of_these
 from millprep.sizes import read_clear, read_drill, read_fit, read_material, read_screw, read_thread
 
 TABLES = ("part", "opposite", *PartTable.tables)
