@@ -121,9 +121,11 @@ def served(
     folder: Path, shop: str | None = None, port: int = 0, secret: str | None = None
 ) -> Iterator[Serving]:
     """A desk that answers on a port of this machine, for a browser."""
-    from millprep.desk.serving import bound
+    from millprep.desk.network import bound
 
-    serving = Serving(folder, shop, bound(port), secret, folder.parent / "kept by the desk")
+    serving = Serving(
+        folder, shop, bound("127.0.0.1", port), secret, folder.parent / "kept by the desk"
+    )
     thread = threading.Thread(target=serving.run)
     thread.start()
     try:

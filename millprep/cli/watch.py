@@ -57,9 +57,14 @@ def watch(
 ) -> int:
     """Check the part and write its sheets again whenever it is saved; Ctrl-C ends it."""
     chosen = {
-        "listing": listing, "dials": dials, "markout": markout, "tools": tools,
-        "bench": bench, DRAWING: drawing, PROGRAM: program,
-    }  # fmt: skip
+        "listing": listing,
+        "dials": dials,
+        "markout": markout,
+        "tools": tools,
+        "bench": bench,
+        DRAWING: drawing,
+        PROGRAM: program,
+    }
     wanted = {name: (file, _form(name, file)) for name, file in chosen.items() if file is not None}
     with _until_interrupted() as end:
         seen: Seen = {}

@@ -1,4 +1,4 @@
-"""The desk as one application: the pages of all modules behind the gate. Imports starlette."""
+"""The desk as one application: the pages of all modules behind the gate."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from millprep.desk import (
     assembled,
     beside,
     board,
-    call_outs,
     choosing,
     dry,
     folder,
@@ -23,14 +22,11 @@ from millprep.desk import (
     phone,
     piece_page,
     piece_ways,
-    red_pencil,
     shop_page,
     shown,
-    text_page,
 )
 from millprep.desk.desk import Desk
-from millprep.desk.gate import Gate
-from millprep.desk.once import Once
+from millprep.desk.gate import Gate, Once
 from millprep.desk.refusals import REFUSED, refused
 
 PAGES = (
@@ -39,13 +35,10 @@ PAGES = (
     shop_page,  # what they are made with
     choosing,  # another folder
     look_up,  # the box on every page
-    board,  # a part: its drawing
-    call_outs,  # words of a plan into boxes
-    offers,  # what completes a box
-    piece_page,  # the sheet itself
+    board,  # a part: its drawing, findings and cures
+    offers,  # what completes a box, words of a plan into boxes
+    piece_page,  # the sheet itself, its text
     piece_ways,  # its other hand, a copy, off the board
-    red_pencil,  # findings and cures
-    text_page,  # the text of a file
     papers,  # the sheets that are printed
     phone,  # the bench page handed to phones
     shown,  # what stands in a frame

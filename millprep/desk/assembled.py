@@ -1,7 +1,4 @@
-"""The page of an assembly: what was found, its parts, what is to be bought, how it is made.
-
-Imports `making`, `papers`, starlette.
-"""
+"""The page of an assembly: what was found, its parts, what is to be bought, how it is made."""
 
 from __future__ import annotations
 
@@ -19,8 +16,8 @@ from millprep.desk.files import shown as shown_name
 from millprep.desk.making import Source
 from millprep.desk.papers import in_pencil_words, pencil_lines, watched
 from millprep.desk.piece_page import opened
+from millprep.desk.saying import told
 from millprep.desk.shown import address_of
-from millprep.desk.told import told
 from millprep.proven.assembly import drawn, judged
 
 _Judged = Any

@@ -1,7 +1,7 @@
 """A change of a part from its page: put into the file where it reads, kept in pencil where not.
 
 Each change says what stood in its box when it was typed: two windows that change different figures
-both get theirs, and the later of two that change one figure is asked. Imports `piece`.
+both get theirs, and the later of two that change one figure is asked.
 """
 
 from __future__ import annotations
@@ -15,9 +15,15 @@ from typing import TYPE_CHECKING
 from millprep.base.findings import Finding, WordError, refusal_of
 from millprep.base.records import frozen, replace
 from millprep.desk.altered import box_label, value_label
-from millprep.desk.box_words import in_words
 from millprep.desk.kept import ChangedMeanwhile
-from millprep.desk.line_boxes import POINTS, half_placed, points_shown, title_written, written
+from millprep.desk.line_boxes import (
+    POINTS,
+    half_placed,
+    in_words,
+    points_shown,
+    title_written,
+    written,
+)
 from millprep.desk.pencil import TABLES, TITLE
 from millprep.desk.piece import Piece, figures_between, signs_in
 from millprep.desk.saying import said

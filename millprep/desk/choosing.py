@@ -1,4 +1,4 @@
-"""Which folder the desk stands on: asked for once, chosen from what there is. Imports starlette."""
+"""Which folder the desk stands on: asked for once, chosen from what there is."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The desk of one folder: what every page of it asks for. Imports starlette, jinja2."""
+"""The desk of one folder: what every page of it asks for."""
 
 from __future__ import annotations
 

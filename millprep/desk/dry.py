@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-import threading
-from collections import OrderedDict
 from collections.abc import Sequence
 from pathlib import Path, PurePath
 
@@ -24,14 +22,13 @@ from millprep.desk.files import Filed
 from millprep.desk.files import shown as shown_name
 from millprep.desk.making import Source
 from millprep.desk.refusals import RefusedError
-from millprep.desk.shown import address_of
-from millprep.desk.told import told_of_program
+from millprep.desk.saying import told_of_program
+from millprep.desk.shown import Few, address_of
 from millprep.proven.dryrun import DryRun, dry_run
 from millprep.report.dry_run import verdict_words
 
-MOST_BYTES, MOST_KEPT, MOST_KEPT_BYTES = 40_000_000, 12, 100_000_000
-_DROPPED: OrderedDict[str, tuple[str, bytes]] = OrderedDict()
-_LOCK = threading.Lock()
+MOST_BYTES = 40_000_000
+_DROPPED = Few(12, 100_000_000)
 SETUP = re.compile(r"-setup(\d{1,3})(?![0-9])")
 _UNITS: dict[str, Units] = {"mm": "mm", "inch": "inch"}
 
@@ -39,13 +36,7 @@ _UNITS: dict[str, Units] = {"mm": "mm", "inch": "inch"}
 def kept(name: str, data: bytes) -> str:
     """Its address from now on, until too many others have been tried."""
     known = hashlib.sha256(name.encode("utf-8", "replace") + b"\0" + data).hexdigest()[:16]
-    with _LOCK:
-        _DROPPED[known] = name, data
-        _DROPPED.move_to_end(known)
-        while len(_DROPPED) > MOST_KEPT or (
-            len(_DROPPED) > 1 and sum(len(one) for _, one in _DROPPED.values()) > MOST_KEPT_BYTES
-        ):
-            _DROPPED.popitem(last=False)
+    _DROPPED.put(known, name, data)
     return f"/dry-run/{known}"
 
 
@@ -90,8 +81,7 @@ def _program(request: Request) -> Program:
     if request.url.path.startswith("/program/"):
         path = desk.files.path_of(known)
         return Program(f"/program/{known}", shown_name(desk.files.name_of(known)), path)
-    with _LOCK:
-        found = _DROPPED.get(known)
+    found = _DROPPED.of(known)
     if found is None:
         raise RefusedError(404, "this program was dropped long ago: drop it again")
     return Program(f"/dry-run/{known}", found[0], found)

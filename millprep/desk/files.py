@@ -1,7 +1,7 @@
 """The files of the folder: what lies in it, and how a page names one.
 
 A page knows a file by an id that the server gave, never by its name. What a file holds is read
-through the handle of the folder, links not followed. Imports `held_folder`, `refusals`.
+through the handle of the folder, links not followed.
 """
 
 from __future__ import annotations

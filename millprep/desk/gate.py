@@ -3,16 +3,22 @@
 A browser that came by the printed address has a cookie; every other asker is turned away. A change
 must besides come from a page of this desk: cookies do not know ports, so that a page on another
 port of this machine sends ours along.
+
+A page that is left while its change is on the way hears no answer; the next page sends the change
+once more, under the number that the first had. It is answered as the first was.
 """
 
 from __future__ import annotations
 
+import asyncio
 import hmac
 
+from starlette.datastructures import Headers
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from millprep.base.bounds import MOST_ANSWERS
 from millprep.desk.desk import Desk
 from millprep.desk.running import Tickets
 
@@ -121,3 +127,43 @@ class Gate:
         path = request.url.path
         path = f"{WAY_IN}..." if path.startswith(WAY_IN) else path  # not what was tried as a secret
         self.desk.note(f"refused: {request.method} {path[:200]}: {why}")
+
+
+NUMBER_HEADER = "x-sent"
+_MOST_LETTERS = 64
+
+
+class Once:
+    """The application, with the answers to its last changes at hand."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+        self._answers: dict[str, asyncio.Future[list[Message]]] = {}
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        number = Headers(scope=scope).get(NUMBER_HEADER, "") if scope["type"] == "http" else ""
+        if not number or len(number) > _MOST_LETTERS or scope["method"] not in ("POST", "PUT"):
+            await self.app(scope, receive, send)
+        elif number in self._answers:
+            for message in await asyncio.shield(self._answers[number]):
+                await send(message)
+        else:
+            await self._answered(number, scope, receive, send)
+
+    async def _answered(self, number: str, scope: Scope, receive: Receive, send: Send) -> None:
+        """The first time: what is said is noted, where something was done."""
+        said: list[Message] = []
+        answer = self._answers[number] = asyncio.get_running_loop().create_future()
+
+        async def noting(message: Message) -> None:
+            said.append(message)
+            await send(message)
+
+        try:
+            await self.app(scope, receive, noting)
+        finally:
+            answer.set_result(said)
+            if not said or said[0]["status"] >= 400:
+                del self._answers[number]  # nothing was done: the next may be
+            while len(self._answers) > MOST_ANSWERS:
+                del self._answers[next(iter(self._answers))]

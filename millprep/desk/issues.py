@@ -1,7 +1,7 @@
 """Issues of a part's bench page: the newest, those that phones were given, and what lies between.
 
 A phone keeps the issue that it was given until it asks for the new one: pages that were given are
-kept in the user's own folder. Imports `papers`, `saying`, `state_home`.
+kept in the user's own folder.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.plain_text import clean
 from millprep.base.records import field_names, frozen
 from millprep.desk.papers import in_pencil_words, pencil_lines
+from millprep.desk.places import own_folder
 from millprep.desk.saying import said
-from millprep.desk.state_home import own_folder
 from millprep.desk.ticks import Key
 from millprep.proven.bench_steps import BenchStep, served_bench
 from millprep.proven.editing import read_text

@@ -1,7 +1,4 @@
-"""A part read, planned and checked as its page asks for it: once for each state of its files.
-
-Imports `desk`, `piece`.
-"""
+"""A part read, planned and checked as its page asks for it: once for each state of its files."""
 
 from __future__ import annotations
 

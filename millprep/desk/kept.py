@@ -2,8 +2,7 @@
 
 A change says on which bytes it is based; where the file holds others by now it is not made. It is
 written down, then made in one step, then noted as done, so that after a kill at any moment the file
-is whole and the change is finished at the next start. Imports layer 0, and of the desk
-`file_names`, `held_folder`, `state_home`, `state_store`.
+is whole and the change is finished at the next start.
 """
 
 from __future__ import annotations
@@ -18,9 +17,15 @@ from typing import Any
 
 from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.plain_text import clean
-from millprep.desk.file_names import is_conflicted_copy
-from millprep.desk.held_folder import DisturbedError, HeldFolder, mark_of, refused, waiting_name
-from millprep.desk.state_home import own_file
+from millprep.desk.held_folder import (
+    DisturbedError,
+    HeldFolder,
+    is_conflicted_copy,
+    mark_of,
+    refused,
+    waiting_name,
+)
+from millprep.desk.places import own_file
 from millprep.desk.state_store import Begun, State, StateStore
 
 __all__ = ["ChangedMeanwhile", "Gone", "Kept", "KeptFile", "State"]

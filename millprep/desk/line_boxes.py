@@ -15,12 +15,22 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
+from millprep.base.units import Units
+from millprep.proven.forms import in_boxes
+
 Values = dict[str, str]
 
 WHAT = ("drill", "clear", "tap", "ream", "bore")
 WHERE = ("at", "circle", "arc", "row", "grid", "corners", "chain", "polar", "pattern_from")
-POINTS = ("at", "circle.centre", "arc.centre", "row.start", "row.end", "grid.start",
-          "pattern_from.middle")  # fmt: skip
+POINTS = (
+    "at",
+    "circle.centre",
+    "arc.centre",
+    "row.start",
+    "row.end",
+    "grid.start",
+    "pattern_from.middle",
+)
 """Keys that hold a point, or several."""
 
 LISTS = {"row.step": 2, "grid.step": 2, "limits": 2, "between": 2, "stock.size": 3}
@@ -303,3 +313,23 @@ def _figure(text: str) -> str:
 def title_written(values: Mapping[str, str], typed: Mapping[str, str]) -> Values:
     """The keys of the top of a file with what was typed in the boxes of its title block."""
     return _with_plain(dict(values), plain_boxes(values) | dict(typed), typed)
+
+
+def in_words(boxes: Mapping[str, str], typed: Mapping[str, str], units: Units) -> dict[str, str]:
+    """What was typed in boxes, with the words that plans put round a figure taken off it."""
+    out: dict[str, str] = {}
+    kind = typed.get("what") or boxes.get("what", "")
+    face = boxes.get("face") or "top"
+    for key, text in typed.items():
+        real = {"deep": "depth", "size": kind}.get(key, key)
+        found: Mapping[str, str] = {}
+        if real and "#" not in real and text.strip():
+            found = in_boxes(real.removeprefix("stock."), text, units, face)  # type: ignore[arg-type]  # a face, or refused there
+        if not found or any(name.startswith("at") for name in found):
+            out[key] = text
+        elif len(found) == 1:
+            out[key] = next(iter(found.values()))
+        else:
+            names = {"depth": "deep", kind: "size"}
+            out |= {names.get(name, name): value for name, value in found.items()}
+    return out

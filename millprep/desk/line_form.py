@@ -1,12 +1,13 @@
-"""The boxes of a line as its page shows them: in groups, at once or under "more"."""
+"""The boxes of a line and of the title block, as their page shows them: in groups, at once or not."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
 from millprep.base.records import frozen, replace
-from millprep.desk.forms import Box, boxes, edges_across, form, group_labels, label_of
+from millprep.desk.forms import Box, boxes, edges_across, form, group_labels, label_of, table_label
 from millprep.desk.line_boxes import AXES, EDGES, WHAT, WHERE, edges, points_shown
+from millprep.desk.pencil import TITLE
 from millprep.desk.piece import Piece, ShownLine
 
 Choices = tuple[tuple[str, str], ...]
@@ -175,3 +176,38 @@ def _edge(piece: Piece, line: ShownLine, key: str, face: str, axis: str) -> Show
     if line.boxes.get("from"):
         choices = (("", f"from {line.boxes['from']}"), *((e, labels[e]) for e in EDGES[axis]))
     return _shown(line, _made(key, "measured from", "choice", choices), key)
+
+
+_OPPOSITE = "opposite"
+
+
+def title_groups(piece: Piece) -> list[tuple[Group, Group]]:
+    """Of each group the boxes shown at once, and those under "more"."""
+    tables = [_OPPOSITE] if piece.follows else ["part", "stock", "datum", "defaults"]
+    return [_group(piece, table) for table in tables]
+
+
+def _group(piece: Piece, table: str) -> tuple[Group, Group]:
+    before = "" if table in ("part", _OPPOSITE) else f"{table}."
+    pencilled = piece.pencil.typed.get(TITLE, {})
+    settled = piece.settled_title
+    is_round = "stock.diameter" in piece.title
+    first: list[ShownBox] = []
+    more: list[ShownBox] = []
+    for box in boxes(table):
+        key = f"{before}{box.key}"
+        if "#" in key or (table == "defaults" and box.takes in ("place", "places")):
+            continue
+        kept = settled.get(key, "")
+        shown = ShownBox(box, key, piece.title.get(key, ""), key in pencilled, kept=kept)
+        other_blank = (
+            table == "stock" and _is_of_round(box.key) != is_round and box.key != "guessed"
+        )
+        at_once = (box.at_once and table != "defaults" and not other_blank) or shown.value
+        (first if at_once else more).append(shown)
+    label = table_label(table)
+    return Group(table, label, tuple(first)), Group(f"{table}-more", label, tuple(more))
+
+
+def _is_of_round(key: str) -> bool:
+    return key.removeprefix("measured.") in ("diameter", "length", "axis", "bore")

@@ -1,4 +1,4 @@
-"""The look-up box that is on every page. Imports starlette."""
+"""The look-up box that is on every page."""
 
 from __future__ import annotations
 

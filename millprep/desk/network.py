@@ -1,7 +1,4 @@
-"""The addresses of this PC in the home network, and listening at one of them.
-
-Imports the standard library.
-"""
+"""The addresses of this PC in the home network, and listening at one of them."""
 
 from __future__ import annotations
 
@@ -38,12 +35,18 @@ def listening_at(address: str, port: int) -> socket.socket:
     """A socket at one address of this PC; any port where 0 is given. Raises OSError."""
     if not is_at_home(address):
         raise OSError(0, "not an address of a home network")
+    return bound(address, port)
+
+
+def bound(address: str, port: int) -> socket.socket:
+    """A socket that listens there alone. Raises OSError where the port is not free."""
+    # by its protocol's name: of others the loop does not let each answer go at once (TCP_NODELAY)
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # where "reuse" means to share it
         listening.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
         listening.bind((address, port))
-        listening.listen(64)
+        listening.listen(256)
     except BaseException:
         listening.close()
         raise

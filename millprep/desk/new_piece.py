@@ -1,7 +1,4 @@
-"""A new part from a form: a block or plate, a round piece, or a copy of a finished one.
-
-Imports `desk`, `forms`, `own_shop`, `saying`, starlette.
-"""
+"""A new part from a form: a block or plate, a round piece, or a copy of a finished one."""
 
 from __future__ import annotations
 
@@ -17,8 +14,8 @@ from starlette.routing import Route
 from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.units import Units, read_length
 from millprep.desk.desk import Desk
-from millprep.desk.file_names import new_name
 from millprep.desk.forms import Box, boxes, label_of
+from millprep.desk.held_folder import new_name
 from millprep.desk.own_shop import units_of
 from millprep.desk.refusals import RefusedError
 from millprep.desk.saying import said

@@ -1,6 +1,6 @@
 """The sheets of a part or an assembly: shown as they will be printed, printed, kept, saved.
 
-Each goes through `making`, and is made when it is opened. Imports starlette.
+Each goes through `making`, and is made when it is opened.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ from millprep.desk.own_shop import text_of_shop
 from millprep.desk.piece import Piece
 from millprep.desk.piece_page import opened, piece_of
 from millprep.desk.refusals import RefusedError
+from millprep.desk.saying import told
 from millprep.desk.shown import address_of, alone, handed_out
-from millprep.desk.told import told
 from millprep.proven.editing import as_written
 from millprep.proven.files import shop_of
 from millprep.proven.hanging import what_hangs_on

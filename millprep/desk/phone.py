@@ -1,4 +1,4 @@
-"""To the phone: a part's bench page is handed to phones at home. Imports segno, starlette."""
+"""To the phone: a part's bench page is handed to phones at home."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The second listener: one part's bench page and its ticks, at its secret, and nothing else.
 
-It listens at one address of the home network. Imports starlette, uvicorn.
+It listens at one address of the home network.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""The parts of a folder that phones have, and what they tick; kept over restarts.
-
-Imports `issues`, `lent`, `network`, `phone_line`, `ticks`, and of the desk what keeps files.
-"""
+"""The parts of a folder that phones have, and what they tick; kept over restarts."""
 
 from __future__ import annotations
 
@@ -19,14 +16,19 @@ from typing import TYPE_CHECKING, Any
 from millprep.base.findings import MillprepError
 from millprep.desk.files import id_of, shown
 from millprep.desk.issues import Issue, Issues
-from millprep.desk.lent import Lent, Phone
 from millprep.desk.network import own_addresses
 from millprep.desk.phone_line import Line
-from millprep.desk.phone_words import newer_words, standing_words
-from millprep.desk.places import read_privately, write_privately
+from millprep.desk.places import own_file, read_privately, write_privately
 from millprep.desk.refusals import RefusedError
-from millprep.desk.state_home import own_file
-from millprep.desk.taking_in import asked_of, carried, take_in
+from millprep.desk.taking_in import (
+    Lent,
+    Phone,
+    asked_of,
+    carried,
+    newer_words,
+    standing_words,
+    take_in,
+)
 from millprep.desk.ticks import Record, Tick
 
 if TYPE_CHECKING:

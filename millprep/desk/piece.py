@@ -1,7 +1,4 @@
-"""A part as the desk shows it: its file as kept, what is in pencil, and what is said of both.
-
-Imports `kept`, `pencil`, `line_boxes`, `forms`, `saying`.
-"""
+"""A part as the desk shows it: its file as kept, what is in pencil, and what is said of both."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The page of a part, and what changes on it. Imports `changing`, `piece`, `line_form`."""
+"""The page of a part, what changes on it, and the text of its file beside the form."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from millprep.desk import changing
-from millprep.desk.cards import lead_of
 from millprep.desk.changing import Changed
 from millprep.desk.desk import Desk
-from millprep.desk.line_form import line_form
+from millprep.desk.folder import lead_of
+from millprep.desk.line_form import line_form, title_groups
 from millprep.desk.pencil import TABLES, TITLE
 from millprep.desk.piece import Piece, ShownLine
 from millprep.desk.refusals import RefusedError
-from millprep.desk.title_form import title_groups
+from millprep.proven.editing import faults_in
 
 Given = Mapping[str, Any]
 
@@ -234,6 +234,37 @@ async def _letters(request: Request) -> Response:
     return JSONResponse({})
 
 
+def text_of(request: Request) -> Response:
+    """The text as it stands in the file, or as it was typed and does not read yet."""
+    desk, known, path = opened(request)
+    piece = piece_of(desk, path)
+    text = piece.text if piece.pencil.text is None else piece.pencil.text
+    return desk.page(
+        request,
+        "text.html.j2",
+        piece=piece,
+        id=known,
+        text=text,
+        faults=faults_in(text, path),
+        based_on=piece.pencil.text_on or piece.state.mark,
+    )
+
+
+async def put_text(request: Request) -> Response:
+    """The text put into the file; in pencil where it does not read."""
+    desk, known, path = opened(request)
+    given = await desk.json_of(request)
+    text, based_on = str(given.get("text", "")), str(given.get("based_on", ""))
+    if "\r\n" in piece_of(desk, path).text:  # a page has plain line ends
+        text = text.replace("\r\n", "\n").replace("\n", "\r\n")
+    kept = desk.kept.of(path)
+    made = await run_in_threadpool(changing.put_text, kept, path, text, based_on)
+    faults = [] if made.clash else faults_in(text, path)
+    told = [{"line": one.line, "message": one.message, "remedy": one.remedy} for one in faults]
+    answer = answer_of(desk, known, path, made)
+    return JSONResponse(answer | {"faults": told, "mark": made.state.mark})
+
+
 ROUTES = [
     Route("/sheet/{id}", page),
     Route("/sheet/{id}/lines", lines),
@@ -246,4 +277,6 @@ ROUTES = [
     Route("/sheet/{id}/strike-out", _change(_strike), methods=["POST"]),
     Route("/sheet/{id}/step/{way:str}", _step, methods=["POST"]),
     Route("/sheet/{id}/letters", _letters, methods=["PUT"]),
+    Route("/sheet/{id}/text", text_of),
+    Route("/sheet/{id}/text", put_text, methods=["PUT"]),
 ]

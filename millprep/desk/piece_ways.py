@@ -1,7 +1,4 @@
-"""What is done with a sheet as a whole: its other hand, a copy, another name, off the board.
-
-Imports `cards`, `changing`, `desk`, `new_piece`, `piece_page`, starlette.
-"""
+"""What is done with a sheet as a whole: its other hand, a copy, another name, off the board."""
 
 from __future__ import annotations
 
@@ -18,10 +15,10 @@ from starlette.routing import Route
 
 from millprep.base.findings import MillprepError, WordError
 from millprep.desk import changing
-from millprep.desk.cards import lead_of
 from millprep.desk.desk import Desk
-from millprep.desk.file_names import new_name
+from millprep.desk.folder import lead_of
 from millprep.desk.forms import boxes
+from millprep.desk.held_folder import new_name
 from millprep.desk.kept import Gone
 from millprep.desk.new_piece import first_said, free_name, typed_in
 from millprep.desk.piece import Piece

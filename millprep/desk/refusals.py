@@ -1,4 +1,4 @@
-"""What the desk does not do, in a sentence. Imports starlette."""
+"""What the desk does not do, in a sentence."""
 
 from __future__ import annotations
 

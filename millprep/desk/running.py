@@ -16,8 +16,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from millprep.desk.places import read_privately, write_privately
-from millprep.desk.state_home import own_file
+from millprep.desk.places import own_file, read_privately, write_privately
 
 TICKET_SECONDS = 120
 _FIRST_PORT, _PORTS = 20_000, 10_000

@@ -3,6 +3,7 @@
 The reader speaks to a person who writes the file and names its keys; a form has none. What it says
 is said again in the words of sayings.toml; what is not foreseen there and names a key is said by
 its kind. What the checks say of a part is in the words of the shop already, but what to write.
+Beside no form it is told worst first, without the command line's words.
 """
 
 from __future__ import annotations
@@ -14,8 +15,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from millprep.base.findings import Finding, Severity
+from millprep.base.findings import Finding, Severity, worst_first
 from millprep.base.records import frozen
+from millprep.desk.files import shown
 from millprep.desk.forms import form, label_of, severity_label, table_label, words
 
 _PATH = re.compile(r"(?P<table>\w+)(?:\[(?P<number>\d+)\])?(?:\.(?P<key>.*))?")
@@ -198,3 +200,59 @@ def _sayings() -> tuple[dict[str, Any], ...]:
     text = Path(__file__).with_name("sayings.toml").read_text(encoding="utf-8")
     rows = tomllib.loads(text)["said"]
     return tuple({**row, "of": re.compile(row["of"])} for row in rows)
+
+
+_OPTIONS = {
+    "--stock": "the blank",
+    "--zero": "its zero",
+    "--part": "a part",
+    "--setup": "holding",
+    "--pieces": "pieces",
+    "--paper": "the paper",
+    "--measured-bars": "the bars as measured",
+}
+_OF_THE_COMMAND_LINE = re.compile(r"--[a-z]|\bmillprep [a-z]|\bshop file\b|\[\w+\]")
+
+
+@frozen
+class Told:
+    """One thing found. label : how bad it is; where : "wheel.toml", "Line 3", or ""; do : or "" """
+
+    severity: Severity
+    label: str
+    where: str
+    sentence: str
+    do: str
+
+
+def told(findings: Sequence[Finding], own: Path | None = None) -> list[Told]:
+    """What was found of a part or an assembly. own : its file, which is not named"""
+    rows = []
+    for finding in worst_first(findings):
+        one = said(finding)
+        is_own = own is None or not finding.file or Path(finding.file).name == own.name
+        where = "" if is_own else shown(Path(finding.file or "").name)
+        sentence = ": ".join(filter(None, (one.who, one.sentence)))
+        rows.append(_row(finding, where, sentence, one.do))
+    return rows
+
+
+def told_of_program(findings: Sequence[Finding]) -> list[Told]:
+    """What a dry run found, at the lines of the program."""
+    return [
+        _row(one, f"Line {one.line}" if one.line else "", one.message, one.remedy)
+        for one in worst_first(findings)
+    ]
+
+
+def _row(finding: Finding, where: str, sentence: str, do: str) -> Told:
+    sentence, do = _as_the_page_has_it(sentence), _as_the_page_has_it(do)
+    do = "" if _OF_THE_COMMAND_LINE.search(do) else do
+    return Told(finding.severity, severity_label(finding.severity), where, sentence, do)
+
+
+def _as_the_page_has_it(words: str) -> str:
+    """The words, with options called what the page calls them."""
+    for option, name in _OPTIONS.items():
+        words = re.sub(rf"{option}\b", name, words)
+    return words

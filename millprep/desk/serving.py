@@ -1,4 +1,4 @@
-"""Serving a desk on this machine until it is put away. Imports uvicorn."""
+"""Serving a desk on this machine until it is put away."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from millprep.desk.app import make_app
 from millprep.desk.desk import Desk
+from millprep.desk.network import bound
 
 HOST = "127.0.0.1"
 _HANDLES = 4096
@@ -37,7 +38,7 @@ class Serving:
         state_home: Path | None = None,
     ) -> None:
         """Raises MillprepError where the folder, or what is kept of it, cannot be opened."""
-        self.socket = listening or bound(0)
+        self.socket = listening or bound(HOST, 0)
         port = self.socket.getsockname()[1]
         self.desk = Desk(folder, shop, port, secret or secrets.token_urlsafe(24), state_home)
         self.desk.put_away = self.end
@@ -122,18 +123,3 @@ def _raise_limit() -> None:
         wanted = _HANDLES if most == resource.RLIM_INFINITY else min(_HANDLES, most)
         if least != resource.RLIM_INFINITY and least < wanted:
             resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, most))
-
-
-def bound(port: int) -> socket.socket:
-    """A socket that listens on this machine alone. Raises OSError where the port is not free."""
-    # by its protocol's name: of others the loop does not let each answer go at once (TCP_NODELAY)
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    try:
-        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # where "reuse" means to share it
-        listening.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
-        listening.bind((HOST, port))
-        listening.listen(256)
-    except BaseException:
-        listening.close()
-        raise
-    return listening

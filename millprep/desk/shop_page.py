@@ -1,7 +1,4 @@
-"""The shop of the folder: the questions again, the drawer with ticks, and what the mill is.
-
-Imports `changing`, `desk`, `drawer`, `new_piece`, `own_shop`, `questions`, starlette.
-"""
+"""The shop of the folder: the questions again, the drawer with ticks, and what the mill is."""
 
 from __future__ import annotations
 
@@ -21,8 +18,15 @@ from millprep.desk.desk import Desk
 from millprep.desk.drawer import Group, drawer, is_ticked, ticked
 from millprep.desk.files import SHOP_FILE
 from millprep.desk.new_piece import typed_in
-from millprep.desk.own_shop import SHOP_ID, answers_of, is_elsewhere, put_in_shop, text_of_shop
-from millprep.desk.questions import questions, shop_text
+from millprep.desk.own_shop import (
+    SHOP_ID,
+    answers_of,
+    is_elsewhere,
+    put_in_shop,
+    questions,
+    shop_text,
+    text_of_shop,
+)
 from millprep.desk.refusals import RefusedError
 from millprep.proven.drawer import in_toml
 from millprep.proven.editing import Figure, as_written, put_down

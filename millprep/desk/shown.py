@@ -1,7 +1,7 @@
 """Finished pages and pictures that a page of the desk shows in a frame, as they will be printed.
 
 They are kept in memory under the hash of their bytes, a few of them. What is shown has a policy of
-its own: its style, and no script but the one of its template. Imports starlette.
+its own: its style, and no script but the one of its template.
 """
 
 from __future__ import annotations
@@ -20,9 +20,34 @@ from starlette.routing import Route
 from millprep.desk.making import MEDIA
 from millprep.desk.refusals import RefusedError
 
-MOST, MOST_BYTES = 40, 60_000_000
-_SHOWN: OrderedDict[str, tuple[bytes, str]] = OrderedDict()
-_LOCK = threading.Lock()
+
+class Few:
+    """The last things of a kind, each some words and some bytes: so many, and so large together."""
+
+    def __init__(self, most: int, most_bytes: int) -> None:
+        self._most, self._most_bytes = most, most_bytes
+        self._there: OrderedDict[str, tuple[str, bytes]] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def put(self, known: str, words: str, data: bytes) -> None:
+        with self._lock:
+            self._there[known] = words, data
+            self._there.move_to_end(known)
+            while len(self._there) > self._most or (
+                len(self._there) > 1 and self._bytes() > self._most_bytes
+            ):
+                self._there.popitem(last=False)
+
+    def _bytes(self) -> int:
+        return sum(len(data) for _, data in self._there.values())
+
+    def of(self, known: str) -> tuple[str, bytes] | None:
+        """Words and bytes; None of what was forgotten."""
+        with self._lock:
+            return self._there.get(known)
+
+
+_SHOWN = Few(40, 60_000_000)
 _BARE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; "
 _CLOSED = "base-uri 'none'; form-action 'none'"
 
@@ -30,23 +55,16 @@ _CLOSED = "base-uri 'none'; form-action 'none'"
 def address_of(data: bytes, form: str) -> str:
     """Where these bytes are shown from now on, until too many others have been."""
     known = f"{hashlib.sha256(data).hexdigest()}.{form}"
-    with _LOCK:
-        _SHOWN[known] = data, form
-        _SHOWN.move_to_end(known)
-        while len(_SHOWN) > MOST or (
-            len(_SHOWN) > 1 and sum(len(one) for one, _ in _SHOWN.values()) > MOST_BYTES
-        ):
-            _SHOWN.popitem(last=False)
+    _SHOWN.put(known, form, data)
     return f"/shown/{known}"
 
 
 def shown(request: Request) -> Response:
     """A page or picture for a frame. A dry run's page goes through the program by its script."""
-    with _LOCK:
-        found = _SHOWN.get(str(request.path_params["known"]))
+    found = _SHOWN.of(str(request.path_params["known"]))
     if found is None:
         raise RefusedError(404, "this was shown long ago: open its page again")
-    data, form = found
+    form, data = found
     scripts = f"script-src {_hash_of_script(data)}; " if form == "run" else ""
     sandbox = "sandbox allow-scripts; " if scripts else "sandbox; "
     policy = f"{_BARE}{scripts}{sandbox}frame-ancestors 'self'; {_CLOSED}"

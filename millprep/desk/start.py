@@ -17,10 +17,10 @@ from types import FrameType
 
 from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.plain_text import clean
-from millprep.desk.places import NEW_FOLDER, documents, is_too_wide, remembered
+from millprep.desk.network import bound
+from millprep.desk.places import NEW_FOLDER, documents, is_too_wide, own_folder, remembered
 from millprep.desk.running import Running, ticket
-from millprep.desk.serving import HOST, Serving, bound
-from millprep.desk.state_home import own_folder
+from millprep.desk.serving import HOST, Serving
 
 _ANSWER_SECONDS = 5
 
@@ -107,10 +107,10 @@ def _serving(
     """The desk, listening. Raises MillprepError where a port that was named cannot be had."""
     try:
         if port is not None:
-            return Serving(folder, shop, bound(port), secret)
+            return Serving(folder, shop, bound(HOST, port), secret)
         with suppress(OSError):
-            return Serving(folder, shop, bound(running.port()), secret)
-        return Serving(folder, shop, bound(0), secret)
+            return Serving(folder, shop, bound(HOST, running.port()), secret)
+        return Serving(folder, shop, bound(HOST, 0), secret)
     except (OSError, OverflowError) as error:
         why = getattr(error, "strerror", None) or "there is no such port"
         remedy = "name another, such as --port 8123, or leave --port out"

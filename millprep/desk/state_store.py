@@ -4,7 +4,6 @@ A change is written down as begun before the file is touched, and as done after:
 between is found at the next start, with its bytes. A rollback journal and not a write-ahead log:
 both outlast a kill, but the log needs memory shared between programs, which a home folder on a
 network does not give, and leaves what was kept in two more files. Every commit waits for the disk.
-Imports layer 0 and `held_folder`.
 """
 
 from __future__ import annotations
@@ -147,9 +146,14 @@ class StateStore:
         return state
 
     def begin(
-        self, name: str, old: str | None, waiting: str, data: bytes, pencil: dict[str, Any],
+        self,
+        name: str,
+        old: str | None,
+        waiting: str,
+        data: bytes,
+        pencil: dict[str, Any],
         said: str,
-    ) -> Begun:  # fmt: skip
+    ) -> Begun:
         """A change of the file that is about to be made."""
         with self._together():
             state = self._added(name, data, pencil, said, "desk")
@@ -205,9 +209,7 @@ class StateStore:
                     f"UPDATE {table} SET name = ? WHERE name = ?", (_key(to), _key(name))
                 )
 
-    def _added(
-        self, name: str, data: bytes, pencil: dict[str, Any], said: str, by: By
-    ) -> State:  # fmt: skip
+    def _added(self, name: str, data: bytes, pencil: dict[str, Any], said: str, by: By) -> State:
         mark, at = mark_of(data), datetime.now().astimezone().isoformat(timespec="seconds")
         if self._db.execute("SELECT 1 FROM content WHERE mark = ?", (mark,)).fetchone() is None:
             self._db.execute("INSERT INTO content VALUES (?, ?)", (mark, zlib.compress(data)))

@@ -1,6 +1,6 @@
 """Ticks of a part, in a CSV beside it that is added to and never rewritten.
 
-The last row of a step counts, by number; no clock does. Imports layer 0.
+The last row of a step counts, by number; no clock does.
 """
 
 from __future__ import annotations
@@ -17,8 +17,17 @@ from millprep.base.record import add_rows
 from millprep.base.records import frozen
 
 COLUMNS = (
-    "number", "time", "device", "part_mark", "piece", "setup", "step", "hole", "operation", "done",
-)  # fmt: skip
+    "number",
+    "time",
+    "device",
+    "part_mark",
+    "piece",
+    "setup",
+    "step",
+    "hole",
+    "operation",
+    "done",
+)
 MOST_BYTES = 20_000_000
 Key = tuple[str, str, str, str]
 """Setup, step, hole, operation."""
@@ -48,8 +57,14 @@ class Tick:
     @property
     def row(self) -> list[object]:
         return [
-            self.number, self.time, self.device, self.part_mark, self.piece, *self.key, +self.done
-        ]  # fmt: skip
+            self.number,
+            self.time,
+            self.device,
+            self.part_mark,
+            self.piece,
+            *self.key,
+            +self.done,
+        ]
 
     @property
     def of(self) -> tuple[str, int, Key]:

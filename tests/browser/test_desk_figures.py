@@ -23,7 +23,7 @@ from playwright.sync_api import Browser, Page, expect
 from test_desk_page import chromium, entered, soon
 
 from millprep.desk.files import id_of
-from millprep.desk.once import Once
+from millprep.desk.gate import Once
 from millprep.desk.serving import Serving
 
 __all__ = ["chromium"]  # the fixture

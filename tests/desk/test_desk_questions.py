@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from millprep.desk.questions import answered, questions, shop_text
+from millprep.desk.own_shop import answered, questions, shop_text
 from millprep.infiles import read_shop
 
 # what a shop is after each answer: measured at the model that the file is read into

@@ -14,6 +14,7 @@ import pytest
 from asking import Asking
 
 from millprep.desk import dry
+from millprep.desk.shown import Few
 from millprep.proven.dryrun import dry_run
 from millprep.proven.program import programs
 
@@ -105,7 +106,7 @@ def test_what_is_no_program_is_refused_in_words(
     monkeypatch.setattr(dry, "MOST_BYTES", 10)
     assert asking.put("/dry-run?name=x.nc", b"G0 X1\n" * 9).status == 413
     monkeypatch.setattr(dry, "MOST_BYTES", 1000)
-    monkeypatch.setattr(dry, "MOST_KEPT", 2)
+    monkeypatch.setattr(dry, "_DROPPED", Few(2, 1_000_000))
     addresses = [_dropped(asking, "x.nc", b"G0 X%d\n" % at) for at in range(3)]
     assert [asking.get(one).status for one in addresses] == [404, 200, 200]
 

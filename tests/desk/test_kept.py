@@ -22,11 +22,10 @@ import pytest
 from millprep.base.bounds import MOST_STATES
 from millprep.base.findings import MillprepError
 from millprep.desk import held_folder
-from millprep.desk.file_names import is_conflicted_copy, new_name
-from millprep.desk.held_folder import HeldFolder, _Place, mark_of
+from millprep.desk.held_folder import HeldFolder, _Place, is_conflicted_copy, mark_of, new_name
 from millprep.desk.kept import ChangedMeanwhile, Gone, Kept, KeptFile, State
 from millprep.desk.looking import Looking
-from millprep.desk.state_home import own_file
+from millprep.desk.places import own_file
 
 FIRST = b'\xef\xbb\xbfpart = "left"\r\n# a remark, no last newline'
 SECOND, THIRD = b"part = 'left' # 2\n", b"part = 'left' # 3\n"

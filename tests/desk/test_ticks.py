@@ -23,8 +23,8 @@ from millprep.desk import network, phones, places, taking_in
 from millprep.desk.files import id_of
 from millprep.desk.issues import Issue, Newest
 from millprep.desk.phone_line import COOKIE, make_app
-from millprep.desk.phone_words import newer_words
 from millprep.desk.phones import Phones
+from millprep.desk.taking_in import newer_words
 from millprep.desk.ticks import COLUMNS, Record, Tick
 from millprep.proven.bench_steps import BenchStep
 
