@@ -1,4 +1,4 @@
-"""The drawing sheet of a part: figures one by one beside the plan, findings in red pencil, cures."""
+"""The drawing sheet of a part: figures beside the plan, findings in red pencil, cures."""
 
 from __future__ import annotations
 

@@ -77,9 +77,6 @@ def card(request: Request) -> Response:
     )
 
 
-ROUTES = [Route("/", board), Route("/card/{id}", card)]
-
-
 _MOST = 600
 _SEEN: OrderedDict[tuple[str, ...], Card] = OrderedDict()
 _LOCK = threading.Lock()
@@ -277,3 +274,6 @@ def _first_hand(name: str, leads: Mapping[str, str]) -> str:
 def _from_left(one: Filed) -> tuple[bool, str]:
     """What its name calls the right hand stands to the right."""
     return bool(re.search(r"right|\br\.?h\b", one.name, re.IGNORECASE)), one.name
+
+
+ROUTES = [Route("/", board), Route("/card/{id}", card)]

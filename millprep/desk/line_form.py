@@ -1,4 +1,4 @@
-"""The boxes of a line and of the title block, as their page shows them: in groups, at once or not."""
+"""The boxes of a line and of the title block as their page shows them: at once, or under more."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A part that phones have, and their ticks taken into the record: each once, and what is said of it."""
+"""A part that phones have, and their ticks taken into the record: each once."""
 
 from __future__ import annotations
 
