@@ -87,7 +87,8 @@ class Card:
     """What a card says, but of what lies beside it: pencil and sheets.
 
     picture : SVG; drawing : an assembly's, as the address of an image; is_read : False where its
-    file does not read; mark : as its sheets bear it
+    file does not read; line : of its text, at which it first does not, 0 where none is to blame
+    mark : as its sheets bear it
     """
 
     name: str
@@ -101,6 +102,7 @@ class Card:
     mark: str = ""
     follows: str = ""
     is_assembly: bool = False
+    line: int = 0
 
 
 @frozen
@@ -172,6 +174,7 @@ def _part(desk: Desk, piece: Piece, beside: Sequence[Path]) -> Card:
         part is not None,
         "" if part is None else part.mark,
         "" if lead is None else lead[1],
+        line=next((one.line for one in sight.faults if one.line), 0),
     )
 
 

@@ -44,12 +44,14 @@ def test_a_block_is_begun_in_an_empty_folder_by_keyboard(chromium: Browser, shee
         expect(page.locator(".asked")).to_have_count(0)
 
         page.get_by_role("link", name="Start a block or plate").press("Enter")
-        box = page.locator('[name="size.0"]')
+        box, left = page.locator('[name="size.0"]'), page.locator("[data-left]")
+        expect(left).to_have_text("")
         box.press_sequentially("2 1/2", delay=40)
         expect(page.locator("[data-picture]")).to_contain_text("2 1/2")
         assert page.evaluate("document.activeElement.name") == "size.0"
         page.reload()
         expect(box).to_have_value("2 1/2")
+        expect(left).to_have_text("As you left it: not on the board yet.")
         expect(page.locator("[data-picture]")).to_contain_text("2 1/2")
         page.get_by_label("Name of the piece").fill("Bearing block")
         page.locator('[name="size.1"]').fill("1 1/")
@@ -82,6 +84,14 @@ def test_a_sheet_renamed_under_its_page_is_asked_about(chromium: Browser, sheets
         expect(page.locator(".stand.hands .card svg")).to_have_count(2)
         (sheets / "a-third.toml").write_text((PARTS / "tie-bar.toml").read_text())
         expect(page.locator(".card svg")).to_have_count(3)
+        (sheets / "a-third.toml").write_text("# Bracket.\npart = \n")
+        page.get_by_role("link", name="a-third").click()
+        page.wait_for_url("**/text#line-2")
+        chosen = (
+            "[text.value.slice(text.selectionStart, text.selectionEnd), document.activeElement.id]"
+        )
+        assert page.evaluate(chosen) == ["part = ", "text"]
+        page.go_back()
         (sheets / "a-third.toml").unlink()
         expect(page.locator(".card svg")).to_have_count(2)
         page.get_by_role("link", name="Column, left").click()

@@ -92,8 +92,10 @@ def test_a_card_says_how_its_piece_stands(asking: Asking) -> None:
     assert stops and f"Will spoil the work: {stops}" in said
     asking.put(f"/sheet/{known}/letters", {"line": "h1", "key": "size", "value": "1/"})
     assert "In pencil: 1 line" in card(asking, known)
-    path.write_text("part = \n")
-    assert "Does not read yet" in card(asking, known)
+    path.write_text("# Bracket.\npart = \n")
+    said = card(asking, known)
+    assert "Does not read yet: 1, first at line 2 of its text" in said
+    assert f'href="/sheet/{known}/text#line-2"' in asking.get(f"/card/{known}").text
 
 
 def test_hands_stand_side_by_side_and_follow(asking: Asking) -> None:

@@ -19,6 +19,8 @@
         if (isPick(box)) box.checked = kept[box.name] === box.value;
         else if (box.name in kept) box.value = kept[box.name];
       }
+      const place = form.querySelector("[data-left]");
+      if (kept && place) place.textContent = "As you left it: not on the board yet.";
     }
 
     function say(why, only = null) {

@@ -62,13 +62,19 @@
     sessionStorage.removeItem(draft);
     location.assign(answer.moved_to);
   });
+  function goTo(line) {
+    const lines = text.value.split("\n").slice(0, line);
+    const end = lines.join("\n").length;
+    text.focus();
+    text.setSelectionRange(end - lines.at(-1).length, end);
+  }
+
   faults.addEventListener("click", (event) => {
     const link = event.target.closest("[data-text-line]");
     if (!link) return;
     event.preventDefault();
-    const lines = text.value.split("\n").slice(0, Number(link.dataset.textLine));
-    const end = lines.join("\n").length;
-    text.focus();
-    text.setSelectionRange(end - lines.at(-1).length, end);
+    goTo(Number(link.dataset.textLine));
   });
+  const asked = location.hash.match(/^#line-(\d+)$/);
+  if (asked) goTo(Number(asked[1]));
 })();
