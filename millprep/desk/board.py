@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import hashlib
+from pathlib import Path
+from typing import Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.desk import changing
 from millprep.desk.altered import figures_altered
+from millprep.desk.desk import Desk
 from millprep.desk.drawer import NOT_TICKED, until_ticked
 from millprep.desk.judging import Sight, cured, letters, looked_at, with_letters
 from millprep.desk.own_shop import text_of_shop
 from millprep.desk.piece import Piece
-from millprep.desk.piece_page import answer_of, opened, piece_of
+from millprep.desk.piece_page import Given, answer_of, doing, moved_to, opened, piece_of
 from millprep.desk.refusals import RefusedError
 from millprep.desk.saying import Said, said
 from millprep.proven.curing import with_cure
@@ -73,19 +75,12 @@ def _figures(piece: Piece, sight: Sight) -> list[dict[str, object]]:
     return found
 
 
-async def agree(request: Request) -> Response:
+def agree(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """The person has found the figure on the plan as it stands here."""
-    desk, _, path = opened(request)
-    given = await desk.json_of(request)
-    name, text = str(given.get("name", "")), str(given.get("text", ""))
-
-    def put() -> None:
-        piece = piece_of(desk, path)
-        piece.pencil.agreed[name] = text
-        piece.kept.pencil(piece.pencil.kept(), "figures compared with the plan")
-
-    await run_in_threadpool(put)
-    return JSONResponse({"agreed": name})
+    piece, name = piece_of(desk, path), str(given.get("name", ""))
+    piece.pencil.agreed[name] = str(given.get("text", ""))
+    piece.kept.pencil(piece.pencil.kept(), "figures compared with the plan")
+    return {"agreed": name}
 
 
 @frozen
@@ -171,7 +166,7 @@ def slug_of(finding: Finding) -> str:
 def confirm(request: Request) -> Response:
     """What a cure that alters the drawing changes, old and new, and what hangs on it."""
     desk, known, path = opened(request)
-    piece, finding = _asked(request, request.query_params.get("finding", ""))
+    piece, finding = _asked(desk, path, request.query_params.get("finding", ""))
     assert finding.cure is not None  # so it was asked for
     old, new = piece.text, with_cure(piece.text, finding.cure)
     return desk.page(
@@ -186,22 +181,18 @@ def confirm(request: Request) -> Response:
     )
 
 
-async def apply(request: Request) -> Response:
+def apply(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """A cure put into the file; one that alters the drawing must have been agreed to."""
-    desk, known, path = opened(request)
-    given = await desk.json_of(request)
-    _, finding = _asked(request, str(given.get("finding", "")))
+    _, finding = _asked(desk, path, str(given.get("finding", "")))
     cure = finding.cure
     if cure is None or (cure.changes == "drawing" and given.get("agreed") is not True):
         raise RefusedError(400, "that alters the drawing: it has to be agreed to")
-    kept = desk.kept.of(path)
     what = f"cured: {finding.message}"
-    made = changing.put_edits(kept, path, lambda text: with_cure(text, cure), what)
-    return JSONResponse(answer_of(desk, known, path, made) | {"moved_to": f"/sheet/{known}"})
+    made = changing.put_edits(desk.kept.of(path), lambda text: with_cure(text, cure), what)
+    return answer_of(desk, path, made) | moved_to(desk, path)
 
 
-def _asked(request: Request, slug: str) -> tuple[Piece, Finding]:
-    desk, _, path = opened(request)
+def _asked(desk: Desk, path: Path, slug: str) -> tuple[Piece, Finding]:
     piece = piece_of(desk, path)
     for one in cured(piece, looked_at(desk, piece)) or ():
         if slug_of(one) == slug and one.cure is not None:
@@ -212,10 +203,10 @@ def _asked(request: Request, slug: str) -> tuple[Piece, Finding]:
 ROUTES = [
     Route("/sheet/{id}/board", drawing),
     Route("/sheet/{id}/compare", compare),
-    Route("/sheet/{id}/agree", agree, methods=["POST"]),
+    Route("/sheet/{id}/agree", doing(agree), methods=["POST"]),
     Route("/elevations.css", look),
     Route("/sheet/{id}/red-pencil", margin),
     Route("/sheet/{id}/red-pencil/cures", cures),
     Route("/sheet/{id}/cure", confirm),
-    Route("/sheet/{id}/cure", apply, methods=["POST"]),
+    Route("/sheet/{id}/cure", doing(apply), methods=["POST"]),
 ]

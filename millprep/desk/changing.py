@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 import threading
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING
+from contextlib import suppress
+from functools import wraps
+from typing import TYPE_CHECKING, Concatenate, ParamSpec
 
 from millprep.base.findings import Finding, WordError, refusal_of
 from millprep.base.records import frozen, replace
@@ -71,36 +72,49 @@ class Changed:
     told: str = ""
 
 
+_Given = ParamSpec("_Given")
+
+
+def _in_turn(
+    change: Callable[Concatenate[Piece, _Given], Changed],
+) -> Callable[Concatenate[KeptFile, _Given], Changed]:
+    """The change made; again where the file was written in between by another program."""
+
+    @wraps(change)
+    def changed(kept: KeptFile, /, *given: _Given.args, **named: _Given.kwargs) -> Changed:
+        with _ONE_AT_A_TIME:
+            for _ in range(_TRIES - 1):
+                with suppress(ChangedMeanwhile):
+                    return change(Piece(kept), *given, **named)
+            return change(Piece(kept), *given, **named)
+
+    return changed
+
+
+@_in_turn
 def put_figures(
-    kept: KeptFile, path: Path, line: str, typed: Mapping[str, str], before: Mapping[str, str]
+    piece: Piece, line: str, typed: Mapping[str, str], before: Mapping[str, str]
 ) -> Changed:
     """What was typed into boxes of a line, put down. before : what stood there, as was shown"""
-
-    def change(piece: Piece) -> Changed:
-        if (
-            piece.is_followed
-            and line != TITLE
-            and not any(line in piece.ids(table) for table in TABLES)
-        ):
-            return Changed(piece.state, line, why=("that line is not in the list any more",))
-        for key in typed:  # letters that came before are on their way to this
-            piece.pencil.put_letters(line, key, None)
-        boxes = _boxes(piece, line)
-        for key, old in before.items():
-            now = boxes.get(key, "")
-            if now not in (old, typed.get(key)):
-                found = piece.line(line)
-                label = box_label("part" if found is None else found.table, key, boxes)
-                called = f"{_called(piece, line)}: {label}"
-                return Changed(piece.state, line, Clash(key, typed.get(key, ""), now, called))
-        made = _tried(piece, line, _by_name(piece, in_words(boxes, typed, piece.units)))
-        if line == TITLE and "units" in typed and not made.why:
-            word = "inches" if typed["units"] == "inch" else "millimetres"
-            told = f"every figure without a unit is in {word} now: step back if it was not meant so"
-            return replace(made, told=told)
-        return made
-
-    return _changed(kept, path, change)
+    is_known = line == TITLE or any(line in piece.ids(table) for table in TABLES)
+    if piece.is_followed and not is_known:
+        return Changed(piece.state, line, why=("that line is not in the list any more",))
+    for key in typed:  # letters that came before are on their way to this
+        piece.pencil.put_letters(line, key, None)
+    boxes = _boxes(piece, line)
+    for key, old in before.items():
+        now = boxes.get(key, "")
+        if now not in (old, typed.get(key)):
+            found = piece.line(line)
+            label = box_label("part" if found is None else found.table, key, boxes)
+            called = f"{_called(piece, line)}: {label}"
+            return Changed(piece.state, line, Clash(key, typed.get(key, ""), now, called))
+    made = _tried(piece, line, _by_name(piece, in_words(boxes, typed, piece.units)))
+    if line == TITLE and "units" in typed and not made.why:
+        word = "inches" if typed["units"] == "inch" else "millimetres"
+        told = f"every figure without a unit is in {word} now: step back if it was not meant so"
+        return replace(made, told=told)
+    return made
 
 
 def _by_name(piece: Piece, typed: Mapping[str, str]) -> Mapping[str, str]:
@@ -112,133 +126,103 @@ def _by_name(piece: Piece, typed: Mapping[str, str]) -> Mapping[str, str]:
     return typed if named is None else {**typed, "deep": f"into {named}"}
 
 
-def put_letters(kept: KeptFile, path: Path, line: str, key: str, text: str | None) -> State:
+@_in_turn
+def put_letters(piece: Piece, line: str, key: str, text: str | None) -> Changed:
     """What is being typed in a box: in pencil, whatever it says, until the box is left."""
-    with _ONE_AT_A_TIME:
-        piece = Piece(kept, path)
-        piece.pencil.put_letters(line, key, None)
-        if text != _boxes(piece, line).get(key, ""):
-            piece.pencil.put_letters(line, key, text)
-        said = f"{_called(piece, line)}: as it is being typed"
-        return kept.pencil(piece.pencil.kept(), said, is_typing=True)
+    piece.pencil.put_letters(line, key, None)
+    if text != _boxes(piece, line).get(key, ""):
+        piece.pencil.put_letters(line, key, text)
+    said = f"{_called(piece, line)}: as it is being typed"
+    return Changed(piece.kept.pencil(piece.pencil.kept(), said, is_typing=True), line)
 
 
-def add_line(kept: KeptFile, path: Path, table: str, typed: Mapping[str, str]) -> Changed:
+@_in_turn
+def add_line(piece: Piece, table: str, typed: Mapping[str, str]) -> Changed:
     """A new line, in pencil until it reads."""
-
-    def change(piece: Piece) -> Changed:
-        line = piece.pencil.new_id(table)
-        piece.pencil.waiting.append((line, table))
-        if not {*typed} - {"face", "where"}:  # nothing to say of it yet
-            piece.pencil.write(line, typed, ())
-            state = kept.pencil(piece.pencil.kept(), "another line")
-            return Changed(state, line, is_new=True)
-        return replace(_tried(piece, line, typed), is_new=True)
-
-    return _changed(kept, path, change)
+    line = piece.pencil.new_id(table)
+    piece.pencil.waiting.append((line, table))
+    if not {*typed} - {"face", "where"}:  # nothing to say of it yet
+        piece.pencil.write(line, typed, ())
+        return Changed(_in_pencil(piece, "another line"), line, is_new=True)
+    return replace(_tried(piece, line, typed), is_new=True)
 
 
-def another_place(kept: KeptFile, path: Path, line: str) -> Changed:
+@_in_turn
+def another_place(piece: Piece, line: str) -> Changed:
     """Boxes for one more hole of a line of singles; empty ones are no hole."""
-
-    def change(piece: Piece) -> Changed:
-        found = piece.line(line)
-        if found is None:
-            return Changed(piece.state, line)
-        typed, before = piece.pencil.on(line), points_shown(found.boxes, "at")
-        if before == ["at#"]:
-            ends = ("0", "0e", "1", "1e")
-            typed |= {f"at#0.{end}": found.boxes.get(f"at#{end}", "") for end in ends}
-        typed |= {f"at#{len(before)}.{end}": "" for end in ("0", "1")}
-        piece.pencil.write(line, typed, [])
-        said = f"{_called(piece, line)}: another place"
-        return Changed(kept.pencil(piece.pencil.kept(), said), line)
-
-    return _changed(kept, path, change)
+    found = piece.line(line)
+    if found is None:
+        return Changed(piece.state, line)
+    typed, before = piece.pencil.on(line), points_shown(found.boxes, "at")
+    if before == ["at#"]:
+        ends = ("0", "0e", "1", "1e")
+        typed |= {f"at#0.{end}": found.boxes.get(f"at#{end}", "") for end in ends}
+    typed |= {f"at#{len(before)}.{end}": "" for end in ("0", "1")}
+    piece.pencil.write(line, typed, [])
+    return Changed(_in_pencil(piece, f"{_called(piece, line)}: another place"), line)
 
 
-def remove_line(kept: KeptFile, path: Path, line: str) -> Changed:
+@_in_turn
+def remove_line(piece: Piece, line: str) -> Changed:
     """The line cut out of the file, with the remarks above it; or struck out in pencil."""
-
-    def change(piece: Piece) -> Changed:
-        ink, name = piece.ink(line), _called(piece, line)
-        piece.pencil.rub_out(line)
-        if ink is None:
-            return Changed(piece.kept.pencil(piece.pencil.kept(), f"{name} struck out"), line)
-        text = line_removed(piece.text, ink.table, ink.index)
-        if faults := _new_faults(piece, text):
-            return Changed(piece.state, line, why=_said(piece, faults, line))
-        del piece.pencil.order[ink.table][ink.index]
-        return Changed(_keep(piece, text, f"{name} taken out"), line)
-
-    return _changed(kept, path, change)
+    ink, name = piece.ink(line), _called(piece, line)
+    piece.pencil.rub_out(line)
+    if ink is None:
+        return Changed(_in_pencil(piece, f"{name} struck out"), line)
+    text = line_removed(piece.text, ink.table, ink.index)
+    if faults := _new_faults(piece, text):
+        return Changed(piece.state, line, why=_said(piece, faults, line))
+    del piece.pencil.order[ink.table][ink.index]
+    return Changed(_keep(piece, text, f"{name} taken out"), line)
 
 
-def move_line(kept: KeptFile, path: Path, line: str, by: int) -> Changed:
+@_in_turn
+def move_line(piece: Piece, line: str, by: int) -> Changed:
     """The line put before or after its neighbour."""
-
-    def change(piece: Piece) -> Changed:
-        ink = piece.ink(line)
-        to = -1 if ink is None else ink.index + by
-        if ink is None or not 0 <= to < len(piece.of_table(ink.table)):
-            return Changed(piece.state, line)
-        order = piece.pencil.order[ink.table]
-        order.insert(to, order.pop(ink.index))
-        text = line_moved(piece.text, ink.table, ink.index, to)
-        return Changed(_keep(piece, text, f"{_called(piece, line)} moved in the list"), line)
-
-    return _changed(kept, path, change)
+    ink = piece.ink(line)
+    to = -1 if ink is None else ink.index + by
+    if ink is None or not 0 <= to < len(piece.of_table(ink.table)):
+        return Changed(piece.state, line)
+    order = piece.pencil.order[ink.table]
+    order.insert(to, order.pop(ink.index))
+    text = line_moved(piece.text, ink.table, ink.index, to)
+    return Changed(_keep(piece, text, f"{_called(piece, line)} moved in the list"), line)
 
 
-def strike_out(kept: KeptFile, path: Path, line: str) -> Changed:
+@_in_turn
+def strike_out(piece: Piece, line: str) -> Changed:
     """What is in pencil on a line rubbed out: the file's figures stand again."""
-
-    def change(piece: Piece) -> Changed:
-        name = _called(piece, line)
-        piece.pencil.rub_out(line)
-        return Changed(piece.kept.pencil(piece.pencil.kept(), f"pencil on {name} rubbed out"), line)
-
-    return _changed(kept, path, change)
+    name = _called(piece, line)
+    piece.pencil.rub_out(line)
+    return Changed(_in_pencil(piece, f"pencil on {name} rubbed out"), line)
 
 
-def put_text(kept: KeptFile, path: Path, text: str, based_on: str) -> Changed:
+@_in_turn
+def put_text(piece: Piece, text: str, based_on: str) -> Changed:
     """The whole text of the file, as edited; in pencil where it does not read."""
-
-    def change(piece: Piece) -> Changed:
-        if piece.state.mark != based_on and text != piece.text:
-            return Changed(piece.state, TITLE, Clash("", text, piece.text))
-        faults = faults_in(text, path)
-        if not faults:
-            piece.pencil.text, piece.pencil.text_on = None, ""
-            return Changed(_keep(piece, text, "the text edited", is_own=False))
-        piece.pencil.text, piece.pencil.text_on = text, piece.state.mark
-        state = kept.pencil(piece.pencil.kept(), "the text edited, in pencil")
-        return Changed(state, why=_said(piece, faults, TITLE))
-
-    return _changed(kept, path, change)
+    if piece.state.mark != based_on and text != piece.text:
+        return Changed(piece.state, TITLE, Clash("", text, piece.text))
+    faults = faults_in(text, piece.path)
+    if not faults:
+        piece.pencil.text, piece.pencil.text_on = None, ""
+        return Changed(_keep(piece, text, "the text edited", is_own=False))
+    piece.pencil.text, piece.pencil.text_on = text, piece.state.mark
+    state = _in_pencil(piece, "the text edited, in pencil")
+    return Changed(state, why=_said(piece, faults, TITLE))
 
 
-def put_edits(kept: KeptFile, path: Path, make: Callable[[str], str], said: str) -> Changed:
+@_in_turn
+def put_edits(piece: Piece, make: Callable[[str], str], said: str) -> Changed:
     """A text made of the file's by `make`, a cure say."""
-
-    def change(piece: Piece) -> Changed:
-        text = make(piece.text)
-        if faults := _new_faults(piece, text):
-            return Changed(piece.state, why=_said(piece, faults, TITLE))
-        return Changed(_keep(piece, text, said))
-
-    return _changed(kept, path, change)
+    text = make(piece.text)
+    if faults := _new_faults(piece, text):
+        return Changed(piece.state, why=_said(piece, faults, TITLE))
+    return Changed(_keep(piece, text, said))
 
 
-def _changed(kept: KeptFile, path: Path, change: Callable[[Piece], Changed]) -> Changed:
-    """The change made; again where the file was written in between by another program."""
-    with _ONE_AT_A_TIME:
-        for _ in range(_TRIES - 1):
-            try:
-                return change(Piece(kept, path))
-            except ChangedMeanwhile:
-                continue
-        return change(Piece(kept, path))
+def _in_pencil(piece: Piece, said: str) -> State:
+    """What is in pencil now, kept beside the file."""
+    return piece.kept.pencil(piece.pencil.kept(), said)
 
 
 def _tried(piece: Piece, line: str, new: Mapping[str, str]) -> Changed:
@@ -248,7 +232,7 @@ def _tried(piece: Piece, line: str, new: Mapping[str, str]) -> Changed:
     faults: Sequence[Finding] = ()
     if wanted := _still_wanted(piece, line, typed):
         pencil.write(line, typed, wanted)
-        state = piece.kept.pencil(pencil.kept(), _what_changed(piece, line, new))
+        state = _in_pencil(piece, _what_changed(piece, line, new))
         return Changed(state, line, why=wanted)
     for trial in [typed] if is_new or typed == new else [typed, dict(new)]:
         text, found = _read(piece, line, trial)
@@ -257,7 +241,7 @@ def _tried(piece: Piece, line: str, new: Mapping[str, str]) -> Changed:
         faults = faults or found
     why = _said(piece, faults, line)
     pencil.write(line, typed, why)
-    state = piece.kept.pencil(pencil.kept(), _what_changed(piece, line, new))
+    state = _in_pencil(piece, _what_changed(piece, line, new))
     return Changed(state, line, why=why)
 
 
@@ -295,7 +279,7 @@ def _inked(
     if table:
         pencil.order.setdefault(table, []).append((line, ""))
     if text == piece.text:
-        return Changed(piece.kept.pencil(pencil.kept(), said), line)
+        return Changed(_in_pencil(piece, said), line)
     return Changed(_keep(piece, text, said), line)
 
 

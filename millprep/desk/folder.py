@@ -116,7 +116,7 @@ class Lying:
 
 def card_of(desk: Desk, path: Path, beside: Sequence[Path] = ()) -> Card:
     """beside : the other hands, in the order in which they stand. Raises Gone."""
-    piece = Piece(desk.kept.of(path), path)
+    piece = Piece(desk.kept.of(path))
     key = (str(path), piece.state.mark, *map(str, beside), str(sorted(desk.numbers().items())))
     with _LOCK:
         if key in _SEEN:
@@ -131,7 +131,7 @@ def card_of(desk: Desk, path: Path, beside: Sequence[Path] = ()) -> Card:
 
 def lying_by(desk: Desk, path: Path, card: Card) -> Lying:
     """Looked at anew each time: a sheet may be made by the command line."""
-    pencil = Piece(desk.kept.of(path), path).pencil.lines
+    pencil = Piece(desk.kept.of(path)).pencil.lines
     sheets = sheets_of(card.name, desk.files.paths())
     earlier = [one for one in sheets if one.stamp and card.mark and one.stamp != card.mark]
     return Lying(pencil, len(sheets), len(earlier))
@@ -144,7 +144,7 @@ def lead_of(desk: Desk, piece: Piece) -> tuple[str, str] | None:
     try:
         path = (piece.path.parent / piece.follows).resolve()
         known = desk.files.of(path)
-        return known, Piece(desk.kept.of(path), path).name
+        return known, Piece(desk.kept.of(path)).name
     except (MillprepError, OSError):
         return None
 
@@ -195,7 +195,7 @@ def _assembly(desk: Desk, piece: Piece) -> Card:
 
 
 def _piece(desk: Desk, path: Path) -> Piece:
-    return Piece(desk.kept.of(path), path)
+    return Piece(desk.kept.of(path))
 
 
 def _counts(desk: Desk, findings: Sequence[Finding]) -> tuple[int, int]:

@@ -10,7 +10,6 @@ import contextlib
 import hashlib
 import json
 import os
-import tempfile
 import threading
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -20,7 +19,7 @@ from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
 from millprep.base.plain_text import clean
 from millprep.base.records import field_names, frozen
 from millprep.desk.papers import in_pencil_words, pencil_lines
-from millprep.desk.places import own_folder
+from millprep.desk.places import own_folder, write_privately
 from millprep.desk.saying import said
 from millprep.desk.ticks import Key
 from millprep.proven.bench_steps import BenchStep, served_bench
@@ -130,8 +129,8 @@ class Issues:
                 {one: getattr(step, one) for one in field_names(step)} for step in issue.steps
             ],
         }
-        _write(self._folder / f"{issue.id}.html", issue.page)
-        _write(self._folder / f"{issue.id}.json", json.dumps(about).encode())
+        write_privately(self._folder / f"{issue.id}.html", issue.page)
+        write_privately(self._folder / f"{issue.id}.json", about)
         self._known[issue.id] = issue
 
     def of(self, id: str) -> Issue | None:
@@ -166,18 +165,6 @@ def _in_words(finding: Finding) -> str:
 def _step(given: Mapping[str, object]) -> BenchStep:
     place = given["place"]
     return BenchStep(**{**given, "place": tuple(place) if isinstance(place, list) else None})  # type: ignore[arg-type]
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Whole, for this person alone."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")  # 0600
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 def key_of(step: BenchStep) -> Key:

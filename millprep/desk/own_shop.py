@@ -48,7 +48,7 @@ def put_in_shop(desk: Desk, make: Callable[[str], str], words: str) -> tuple[str
     path = desk.folder / SHOP_FILE
     with _ONE_AT_A_TIME:
         if path.exists():
-            made = changing.put_edits(desk.kept.of(path), path, make, words)
+            made = changing.put_edits(desk.kept.of(path), make, words)
             why = made.why
         else:
             text = make(shop_text({"units": "inch"}) if desk.shop == "inch" else "")

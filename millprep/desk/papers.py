@@ -73,7 +73,7 @@ def pencil_lines(desk: Desk, path: Path) -> int:
     lines = 0
     for one in dict.fromkeys([path, *_made_from(path)]):
         with suppress(MillprepError):  # a mate elsewhere is read alone; one that is gone is told
-            lines += Piece(desk.kept.of(one), one).pencil.lines
+            lines += Piece(desk.kept.of(one)).pencil.lines
     return lines
 
 

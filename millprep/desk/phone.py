@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import segno
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
@@ -14,7 +14,7 @@ from starlette.routing import Route
 from millprep.base.bounds import MOST_MADE
 from millprep.desk.desk import Desk
 from millprep.desk.files import id_of, shown
-from millprep.desk.piece_page import opened
+from millprep.desk.piece_page import Given, doing, opened
 from millprep.desk.refusals import RefusedError
 
 _AWAY_SECONDS = 15
@@ -85,20 +85,15 @@ def seen(request: Request) -> Response:
     return JSONResponse({})
 
 
-Act = Callable[[Desk, str, dict[str, Any]], None]
+def _act(what: Callable[[Desk, str, Given], None]) -> Callable[[Request], Any]:
+    def acted(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
+        what(desk, desk.kept.folder.name_of(path), given)
+        return {}
+
+    return doing(acted)
 
 
-def _act(what: Act) -> Callable[[Request], Any]:
-    async def acted(request: Request) -> Response:
-        desk, known, _ = opened(request)
-        given = await desk.json_of(request)
-        await run_in_threadpool(what, desk, desk.files.name_of(known), given)
-        return JSONResponse({})
-
-    return acted
-
-
-def _on(desk: Desk, name: str, given: dict[str, Any]) -> None:
+def _on(desk: Desk, name: str, given: Given) -> None:
     try:
         pieces = int(str(given.get("pieces", 1)).strip() or 1)
     except ValueError:
@@ -111,22 +106,22 @@ def _on(desk: Desk, name: str, given: dict[str, Any]) -> None:
     desk.phones.switch_on(name, pieces)
 
 
-def _off(desk: Desk, name: str, _: dict[str, Any]) -> None:
+def _off(desk: Desk, name: str, _: Given) -> None:
     desk.phones.switch_off(name)
 
 
-def _show_code(desk: Desk, name: str, _: dict[str, Any]) -> None:
+def _show_code(desk: Desk, name: str, _: Given) -> None:
     desk.phones.show_code(name)
 
 
-def _away(desk: Desk, name: str, given: dict[str, Any]) -> None:
+def _away(desk: Desk, name: str, given: Given) -> None:
     wanted = str(given.get("phone", ""))
     if wanted not in [one.name for one in desk.phones.of(name).phones]:
         raise RefusedError(404, "no such phone came")
     desk.phones.send_away(name, wanted)
 
 
-def _address(desk: Desk, _: str, given: dict[str, Any]) -> None:
+def _address(desk: Desk, _: str, given: Given) -> None:
     desk.phones.listen_at(str(given.get("address", "")))
 
 

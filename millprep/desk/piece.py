@@ -7,7 +7,6 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 from functools import cached_property, lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, MillprepError, WordError, refusal_of
@@ -69,8 +68,8 @@ class ShownLine:
 class Piece:
     """One part file at one moment."""
 
-    def __init__(self, kept: KeptFile, path: Path) -> None:
-        self.kept, self.path = kept, path
+    def __init__(self, kept: KeptFile) -> None:
+        self.kept, self.path = kept, kept.path
         self.state: State = kept.now
         self.pencil = Pencil.of(self.state.pencil)
         self.text = self.state.data.decode("utf-8", "surrogateescape")

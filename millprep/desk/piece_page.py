@@ -33,7 +33,18 @@ def opened(request: Request) -> tuple[Desk, str, Path]:
 
 
 def piece_of(desk: Desk, path: Path) -> Piece:
-    return Piece(desk.kept.of(path), path)
+    return Piece(desk.kept.of(path))
+
+
+def doing(do: Callable[[Desk, Path, Given], dict[str, Any]]) -> Callable[[Request], Any]:
+    """A route of one change of a file by what the page sent, answered with what comes of it."""
+
+    async def done(request: Request) -> Response:
+        desk, _, path = opened(request)
+        given = await desk.json_of(request)
+        return JSONResponse(await run_in_threadpool(do, desk, path, given))
+
+    return done
 
 
 def page(request: Request) -> Response:
@@ -125,26 +136,25 @@ Change = Callable[[Desk, Path, Given], Changed]
 def _change(what: Change, *, is_shown_anew: bool = False) -> Callable[[Request], Any]:
     """A route of one change, that answers with what is to be renewed, or with the whole page."""
 
-    async def changed(request: Request) -> Response:
-        desk, known, path = opened(request)
-        given = await desk.json_of(request)
-        answer = await run_in_threadpool(_answer, desk, known, path, what, given)
-        return JSONResponse(answer | ({"moved_to": f"/sheet/{known}"} if is_shown_anew else {}))
+    def changed(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
+        try:
+            made = what(desk, path, given)
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            why = f"the page asked for something that is not there: {error}"
+            raise RefusedError(400, why) from None
+        return answer_of(desk, path, made) | (moved_to(desk, path) if is_shown_anew else {})
 
-    return changed
-
-
-def _answer(desk: Desk, known: str, path: Path, what: Change, given: Given) -> dict[str, Any]:
-    try:
-        made = what(desk, path, given)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        why = f"the page asked for something that is not there: {error}"
-        raise RefusedError(400, why) from None
-    return answer_of(desk, known, path, made)
+    return doing(changed)
 
 
-def answer_of(desk: Desk, known: str, path: Path, made: Changed) -> dict[str, Any]:
+def moved_to(desk: Desk, path: Path) -> dict[str, Any]:
+    """The sheet shown anew."""
+    return {"moved_to": f"/sheet/{desk.files.of(path)}"}
+
+
+def answer_of(desk: Desk, path: Path, made: Changed) -> dict[str, Any]:
     """What became of a change, and what of the page is to be renewed."""
+    known = desk.files.of(path)
     if (clash := made.clash) is not None:
         told = {
             "mine": clash.mine,
@@ -184,7 +194,7 @@ def _texts(given: Given, name: str) -> dict[str, str]:
 
 def _figure(desk: Desk, path: Path, given: Given) -> Changed:
     typed, before = _texts(given, "typed"), _texts(given, "before")
-    return changing.put_figures(desk.kept.of(path), path, str(given["line"]), typed, before)
+    return changing.put_figures(desk.kept.of(path), str(given["line"]), typed, before)
 
 
 def _add(desk: Desk, path: Path, given: Given) -> Changed:
@@ -194,23 +204,23 @@ def _add(desk: Desk, path: Path, given: Given) -> Changed:
     lead = lead_of(desk, piece_of(desk, path))
     if lead is not None:
         raise RefusedError(409, f"this piece follows {lead[1]}: alter it there")
-    return changing.add_line(desk.kept.of(path), path, table, _texts(given, "typed"))
+    return changing.add_line(desk.kept.of(path), table, _texts(given, "typed"))
 
 
 def _remove(desk: Desk, path: Path, given: Given) -> Changed:
-    return changing.remove_line(desk.kept.of(path), path, str(given["line"]))
+    return changing.remove_line(desk.kept.of(path), str(given["line"]))
 
 
 def _another_place(desk: Desk, path: Path, given: Given) -> Changed:
-    return changing.another_place(desk.kept.of(path), path, str(given["line"]))
+    return changing.another_place(desk.kept.of(path), str(given["line"]))
 
 
 def _move(desk: Desk, path: Path, given: Given) -> Changed:
-    return changing.move_line(desk.kept.of(path), path, str(given["line"]), int(given["by"]))
+    return changing.move_line(desk.kept.of(path), str(given["line"]), int(given["by"]))
 
 
 def _strike(desk: Desk, path: Path, given: Given) -> Changed:
-    return changing.strike_out(desk.kept.of(path), path, str(given["line"]))
+    return changing.strike_out(desk.kept.of(path), str(given["line"]))
 
 
 async def _step(request: Request) -> Response:
@@ -224,14 +234,12 @@ async def _step(request: Request) -> Response:
     return JSONResponse({"moved_to": f"/sheet/{known}"})
 
 
-async def _letters(request: Request) -> Response:
+def _letters(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """What is being typed in a box, kept until its box is left."""
-    desk, _, path = opened(request)
-    given = await desk.json_of(request)
     line, key, value = str(given.get("line", "")), str(given.get("key", "")), given.get("value")
     text = None if value is None else str(value)
-    await run_in_threadpool(changing.put_letters, desk.kept.of(path), path, line, key, text)
-    return JSONResponse({})
+    changing.put_letters(desk.kept.of(path), line, key, text)
+    return {}
 
 
 def text_of(request: Request) -> Response:
@@ -250,19 +258,15 @@ def text_of(request: Request) -> Response:
     )
 
 
-async def put_text(request: Request) -> Response:
+def put_text(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """The text put into the file; in pencil where it does not read."""
-    desk, known, path = opened(request)
-    given = await desk.json_of(request)
     text, based_on = str(given.get("text", "")), str(given.get("based_on", ""))
     if "\r\n" in piece_of(desk, path).text:  # a page has plain line ends
         text = text.replace("\r\n", "\n").replace("\n", "\r\n")
-    kept = desk.kept.of(path)
-    made = await run_in_threadpool(changing.put_text, kept, path, text, based_on)
+    made = changing.put_text(desk.kept.of(path), text, based_on)
     faults = [] if made.clash else faults_in(text, path)
     told = [{"line": one.line, "message": one.message, "remedy": one.remedy} for one in faults]
-    answer = answer_of(desk, known, path, made)
-    return JSONResponse(answer | {"faults": told, "mark": made.state.mark})
+    return answer_of(desk, path, made) | {"faults": told, "mark": made.state.mark}
 
 
 ROUTES = [
@@ -276,7 +280,7 @@ ROUTES = [
     Route("/sheet/{id}/move", _change(_move, is_shown_anew=True), methods=["POST"]),
     Route("/sheet/{id}/strike-out", _change(_strike), methods=["POST"]),
     Route("/sheet/{id}/step/{way:str}", _step, methods=["POST"]),
-    Route("/sheet/{id}/letters", _letters, methods=["PUT"]),
+    Route("/sheet/{id}/letters", doing(_letters), methods=["PUT"]),
     Route("/sheet/{id}/text", text_of),
-    Route("/sheet/{id}/text", put_text, methods=["PUT"]),
+    Route("/sheet/{id}/text", doing(put_text), methods=["PUT"]),
 ]

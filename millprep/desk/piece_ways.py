@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from millprep.base.findings import MillprepError, WordError
@@ -22,7 +20,7 @@ from millprep.desk.held_folder import new_name
 from millprep.desk.kept import Gone
 from millprep.desk.new_piece import first_said, free_name, typed_in
 from millprep.desk.piece import Piece
-from millprep.desk.piece_page import opened, piece_of
+from millprep.desk.piece_page import Given, doing, opened, piece_of
 from millprep.desk.refusals import RefusedError
 from millprep.proven.editing import copied, other_hand
 from millprep.proven.hanging import Hanging, what_hangs_on
@@ -62,21 +60,7 @@ def other_name(name: str) -> str:
     return f"{name}, other hand"
 
 
-Way = Callable[[Desk, Path, Mapping[str, Any]], dict[str, Any]]
-
-
-def _way(do: Way) -> Callable[[Request], Any]:
-    """A route of one way, answered with where to go, or why not, at its box."""
-
-    async def done(request: Request) -> Response:
-        desk, _, path = opened(request)
-        given = await desk.json_of(request)
-        return JSONResponse(await run_in_threadpool(do, desk, path, given))
-
-    return done
-
-
-def _named(desk: Desk, path: Path, given: Mapping[str, Any]) -> tuple[str, Path, dict[str, Any]]:
+def _named(desk: Desk, path: Path, given: Given) -> tuple[str, Path, dict[str, Any]]:
     """The name typed, the file that it makes beside this one, or why it makes none."""
     name = typed_in(given).get("part", "")
     if not name:
@@ -87,7 +71,7 @@ def _named(desk: Desk, path: Path, given: Mapping[str, Any]) -> tuple[str, Path,
         return name, path, {"why": {"part": first_said(error)}}
 
 
-def make_other_hand(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
+def make_other_hand(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """A file of its own that follows this one."""
     piece = piece_of(desk, path)
     if piece.follows:
@@ -100,7 +84,7 @@ def make_other_hand(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[st
     return {"go": f"/sheet/{desk.files.of(new)}"}
 
 
-def make_copy(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
+def make_copy(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """A copy under another name; or, of two figures for one box, or two texts, mine in a copy."""
     if "text" in given:
         return {
@@ -116,7 +100,7 @@ def make_copy(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any
     return {"go": f"/sheet/{desk.files.of(new)}"}
 
 
-def _with_mine(desk: Desk, path: Path, given: Mapping[str, Any]) -> Path:
+def _with_mine(desk: Desk, path: Path, given: Given) -> Path:
     """The file as it is now, in a copy, and there what was typed here."""
     piece, typed = piece_of(desk, path), given.get("typed")
     if not isinstance(typed, dict):
@@ -125,9 +109,9 @@ def _with_mine(desk: Desk, path: Path, given: Mapping[str, Any]) -> Path:
     _copied(desk, piece, name, new)
     mine = {str(key): str(value) for key, value in typed.items()}
     line = str(given["line"])
-    changing.put_figures(desk.kept.of(new), new, line, mine, {})
+    changing.put_figures(desk.kept.of(new), line, mine, {})
     for key in mine:  # what is mine is there now, and no pencil of this one
-        changing.put_letters(desk.kept.of(path), path, line, key, None)
+        changing.put_letters(desk.kept.of(path), line, key, None)
     return new
 
 
@@ -148,7 +132,7 @@ def _copied(desk: Desk, piece: Piece, name: str, new: Path) -> None:
     desk.kept.of(new).pencil(piece.pencil.kept(), said)
 
 
-def rename(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
+def rename(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """The piece and its file under another name; files that name it name it anew.
 
     The new file is there before the old one is taken away, so that a kill leaves both.
@@ -158,7 +142,7 @@ def rename(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
         return refused
     kept, followers = desk.kept.of(path), hanging_on(desk, path)
     said = f"renamed {name}"
-    made = changing.put_edits(kept, path, lambda text: copied(text, name), said)
+    made = changing.put_edits(kept, lambda text: copied(text, name), said)
     if made.why:
         return {"why": {"part": made.why[0]}}
     desk.kept.make(new, made.state.data, said)
@@ -181,14 +165,14 @@ def _name_anew(desk: Desk, file: Path, old: Path, new: Path) -> None:
 
     said = f"names {new.name} in place of {old.name}"
     try:
-        why = changing.put_edits(desk.kept.of(file), file, lambda t: named.sub(anew, t), said).why
+        why = changing.put_edits(desk.kept.of(file), lambda t: named.sub(anew, t), said).why
     except (MillprepError, WordError) as error:
         why = (first_said(error),)
     if why:
         desk.told.append(f"{file.name} still names {old.name}: {why[0]}")
 
 
-def take_off(desk: Desk, path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
+def take_off(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """Out of the folder, and kept by the desk. mark : of the state that was asked about"""
     desk.kept.of(path).take_away(str(given.get("mark", "")))
     return {"go": "/"}
@@ -204,34 +188,30 @@ def gone(request: Request) -> Response:
     return Response(status_code=204)
 
 
-async def go_on(request: Request) -> Response:
+def go_on(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """With the file that has the text now. stays : the page is open, and moves by itself"""
-    desk, _, path = opened(request)
-    given = await desk.json_of(request)
     other = desk.files.path_of(str(given.get("as", "")))
-    await run_in_threadpool(lambda: desk.kept.of(path).goes_on_as(other))
-    return JSONResponse(went(f"/sheet/{desk.files.of(other)}", given))
+    desk.kept.of(path).goes_on_as(other)
+    return _went(desk, other, given)
 
 
-async def make_again(request: Request) -> Response:
+def make_again(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
     """A file that is gone once more, as it was last."""
-    desk, known, path = opened(request)
-    given = await desk.json_of(request)
-    await run_in_threadpool(lambda: desk.kept.of(path).make_again())
-    return JSONResponse(went(f"/sheet/{known}", given))
+    desk.kept.of(path).make_again()
+    return _went(desk, path, given)
 
 
-def went(address: str, given: Mapping[str, Any]) -> dict[str, str]:
-    return {"goes_on_at" if given.get("stays") is True else "go": address}
+def _went(desk: Desk, path: Path, given: Given) -> dict[str, Any]:
+    return {"goes_on_at" if given.get("stays") is True else "go": f"/sheet/{desk.files.of(path)}"}
 
 
 ROUTES = [
     Route("/sheet/{id}/ways", page),
-    Route("/sheet/{id}/other-hand", _way(make_other_hand), methods=["POST"]),
-    Route("/sheet/{id}/copy", _way(make_copy), methods=["POST"]),
-    Route("/sheet/{id}/rename", _way(rename), methods=["POST"]),
-    Route("/sheet/{id}/take-off", _way(take_off), methods=["POST"]),
+    Route("/sheet/{id}/other-hand", doing(make_other_hand), methods=["POST"]),
+    Route("/sheet/{id}/copy", doing(make_copy), methods=["POST"]),
+    Route("/sheet/{id}/rename", doing(rename), methods=["POST"]),
+    Route("/sheet/{id}/take-off", doing(take_off), methods=["POST"]),
     Route("/sheet/{id}/gone", gone),
-    Route("/sheet/{id}/go-on", go_on, methods=["POST"]),
-    Route("/sheet/{id}/make-again", make_again, methods=["POST"]),
+    Route("/sheet/{id}/go-on", doing(go_on), methods=["POST"]),
+    Route("/sheet/{id}/make-again", doing(make_again), methods=["POST"]),
 ]

@@ -30,12 +30,13 @@ def remembered() -> Path | None:
     return Path(known) if isinstance(known, str) and Path(known).is_dir() else None
 
 
-def write_privately(path: Path, content: dict[str, Any]) -> None:
-    """A small file of the desk's own, whole, for this person alone."""
+def write_privately(path: Path, content: dict[str, Any] | bytes) -> None:
+    """A small file of the desk's own, whole, for this person alone; as JSON, but for bytes."""
+    data = content if isinstance(content, bytes) else json.dumps(content).encode()
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")  # 0600
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump(content, file)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
         Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)
