@@ -54,7 +54,7 @@ def match(
             f"{part} is given as the part file, and {measured} as the readings",
             f"the part file comes first: millprep match {measured} {part}",
         )
-    asked = match_sheet(
+    handed = match_sheet(
         part,
         measured,
         shop,
@@ -68,4 +68,4 @@ def match(
         mate=mate,
         assembly=assembly,
     )
-    return hand_over(asked, form, out, called="match sheet")
+    return hand_over(handed, form, out, called="match sheet")

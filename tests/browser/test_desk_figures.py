@@ -20,7 +20,7 @@ from typing import Any
 import pytest
 from asking import served
 from playwright.sync_api import Browser, Page, expect
-from test_desk_page import chromium, entered, soon
+from test_desk_page import chromium, entered, settled, soon
 
 from millprep.desk.files import id_of
 from millprep.desk.gate import Once
@@ -106,7 +106,7 @@ def sheet(browser: Browser, serving: Serving) -> Page:
         browser.new_context(viewport={"width": 1366, "height": 768}), serving.desk.way_in
     )
     page.goto(f"{serving.desk.address}/sheet/{id_of('block.toml')}")
-    page.wait_for_load_state("networkidle")
+    settled(page)
     page.evaluate(WATCH)
     return page
 
@@ -114,7 +114,7 @@ def sheet(browser: Browser, serving: Serving) -> Page:
 def all_put_down(page: Page) -> None:
     """Nothing is on its way any more, and the page shows what the desk has."""
     soon(page, lambda: page.evaluate("Object.keys(localStorage).length") == 0)
-    page.wait_for_load_state("networkidle")
+    settled(page)
 
 
 def inches(text: str) -> Fraction | None:
@@ -200,7 +200,7 @@ def test_every_figure_box_holds_what_was_typed(
     with served(folder) as serving:
         page = sheet(chromium, serving)
         open_all(page)
-        page.wait_for_load_state("networkidle")
+        settled(page)
         assert page.locator("input[type=number]").count() == 0
         boxes = boxes_of(page, every)
         held["s"] = held_back_ms / 1000 / FASTER
@@ -214,7 +214,7 @@ def test_every_figure_box_holds_what_was_typed(
         assert page.evaluate("lostCarets") == []
         page.reload()
         open_all(page)
-        page.wait_for_load_state("networkidle")
+        settled(page)
         assert not wrong(page, typed)
         kept = serving.desk.kept.store._db.execute("SELECT data FROM content").fetchall()
         allowed = figures_of(PART.encode()) | set(TYPED.values())

@@ -94,6 +94,18 @@ def soon(page: Page, told: Callable[[], object]) -> None:
     raise AssertionError(told)
 
 
+def settled(page: Page) -> None:
+    """What the page asks for by itself has come: nothing was on its way three times in a row."""
+    quiet = 0
+    for _ in range(250):
+        on_its_way = page.evaluate("document.querySelectorAll('.htmx-request').length")
+        quiet = 0 if on_its_way else quiet + 1
+        if quiet == 3:
+            return
+        page.wait_for_timeout(40)
+    raise AssertionError(page.url)
+
+
 def other_site(folder: Path, pages: dict[str, str]) -> http.server.ThreadingHTTPServer:
     """Pages of something else on this machine."""
     folder.mkdir()

@@ -15,7 +15,7 @@ import pytest
 from asking import served
 from playwright.sync_api import Browser, Page, expect
 from test_bench_page import ARGUMENTS, chromium_path
-from test_desk_page import chromium, entered, soon
+from test_desk_page import chromium, entered, settled, soon
 
 from millprep.desk.files import id_of
 
@@ -55,7 +55,7 @@ def opened(page: Page, name: str = "plate.toml") -> Page:
     address = page.url.split("/", 3)
     page.goto(f"{address[0]}//{address[2]}/sheet/{id_of(name)}")
     page.wait_for_selector("#board .hole")
-    page.wait_for_load_state("networkidle")
+    settled(page)
     return page
 
 
@@ -99,7 +99,7 @@ def test_the_cover_from_an_empty_folder_by_keyboard_at_200_percent(
             page.keyboard.type(text)
         page.keyboard.press("Enter")
         page.wait_for_url("**/sheet/*")
-        page.wait_for_load_state("networkidle")
+        settled(page)
         page.focus("#main")
         words = "4 holes No. 27 thro', c'bore 5/16 x 3/16 deep, on 1 1/4 P.C.D., at 45 deg"
         keyed(page, "#call-out", words)

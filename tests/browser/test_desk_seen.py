@@ -9,7 +9,7 @@ import pytest
 from asking import served
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
-from test_desk_page import chromium, entered
+from test_desk_page import chromium, entered, settled
 
 from millprep.desk.files import id_of
 
@@ -61,7 +61,7 @@ def test_every_page_can_be_heard_and_seen(chromium: Browser, sheets: Path) -> No
             page.evaluate(
                 "document.querySelectorAll('details').forEach((one) => { one.open = true; })"
             )
-            page.wait_for_load_state("networkidle")
+            settled(page)
             narrow = list(WIDTHS)[2 + number % 3]
             told = looked_at(page, "light", 1366) + looked_at(page, "dark", narrow)
             if told:

@@ -357,3 +357,30 @@ def test_hostile_names_stay_words(sheet: Sheet) -> None:
     sheet.path.write_text(PLATE.replace('"pivot"', "'<img src=x onerror=alert(1)>'"))
     for rest in ("", "/board", "/red-pencil", "/compare", "/text"):
         assert "<img" not in sheet.get(rest)
+
+
+def test_a_cure_that_alters_the_drawing_is_shown_agreed_to_and_written(sheet: Sheet) -> None:
+    over = PLATE.replace('left = "3/8"', 'left = "1/32"')
+    sheet.path.write_text(over)
+    slug = re.search(r"cure\?finding=(\w+)", sheet.get("/red-pencil/cures"))[1]
+    shown, address = sheet.get(f"/cure?finding={slug}"), f"{sheet.address}/cure"
+    assert "pivot" in shown and "1/32" in shown
+    assert sheet.asking.post(address, {"finding": slug}).status == 400
+    assert sheet.text == over
+    answer = sheet.asking.post(address, {"finding": slug, "agreed": True})
+    assert answer.status == 200 and answer.json["moved_to"] == sheet.address
+    place = sheet.part["hole"][0]["at"]["left"]
+    assert sheet.text == over.replace('"1/32"', str(place)) and str(place) in shown
+    assert sheet.asking.post(address, {"finding": slug, "agreed": True}).status == 409
+
+
+def test_a_figure_that_was_agreed_to_stays_so_until_it_is_changed(sheet: Sheet) -> None:
+    def agreed() -> int:
+        return len(re.findall(r'class="[^"]*\bagreed\b', sheet.get("/compare")))
+
+    page, none = sheet.get("/compare"), agreed()
+    (name, text), *_ = re.findall(r'data-name="([^"]+)"[^>]*data-text="([^"]*3/16[^"]*)"', page)
+    assert sheet.post("agree", name=unescape(name), text=unescape(text)) == {"agreed": name}
+    assert agreed() == none + 1
+    sheet.figure("h1", size="1/4")
+    assert agreed() == none
