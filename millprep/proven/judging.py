@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 from millprep.base.findings import Finding, words, worst_first
 from millprep.base.records import anew, frozen, replace
 from millprep.proven.handed import lay_of
-from millprep.proven.run_tools import hands_of
 from millprep.proven.stock_words import one_cause, unit_first
 
 if TYPE_CHECKING:
@@ -310,6 +309,7 @@ def _holes_of(
     shop: Shop,
 ) -> tuple[list[MadeHole], list[Finding]]:
     """The holes that count, and what is wrong with them, piece by piece."""
+    from millprep.proven.run_tools import hands_of
     from millprep.witness import compare
     from millprep.witness.askew import common_turn_deg
     from millprep.witness.backlash import two_sided
