@@ -13,9 +13,13 @@ from test_slots_asked import is_stopped
 
 from millprep.proven.preparation import prepare
 from millprep.proven.sheets import SHEETS, Asked
+from millprep.reading.pages.printed import PrintedTool
 from millprep.sheets.document import Document
+from millprep.witness.expected import expected_holes
+from millprep.witness.pulled import Pulled, reach_mm
 
 BLOCK = "size = [80, 50, 25]"
+SUNK = 'clear = "M4"\ncountersink = { diameter = 9, angle = 90 }\ndepth = "through"'
 CASES = {
     "instead-tap-drill": ('tap = "M6"\ndepth = 10\ndrills = ["4.95 mm"]', "drills = [4.5, 5.2]"),
     "instead-clearance-drill": ('clear = "M5"\ndepth = "through"', "drills = [5.3]"),
@@ -117,3 +121,29 @@ def test_a_tool_of_several_operations_agrees(in_folder: Path, form: str) -> None
     document, _ = wanted.lay_out()
     assert any("drill, pilot drill" in str(one) for one in sentences_of(document))
     assert not is_stopped(wanted, document, form)
+
+
+@pytest.mark.parametrize(
+    ("words", "operation", "tool", "least", "most"),
+    [
+        # point of 118 degrees under 8 mm: 4 / tan 59 = 2.4034; a millimetre at least comes through
+        ('drill = 8\ndepth = "through"', "drill", PrintedTool("drill", 8.0), 25.0, 28.4034),
+        ('drill = 8\ndepth = "through"', "pilot drill", PrintedTool("drill", 4.0), 24.5, 28.4034),
+        ("drill = 8\ndepth = 10", "drill", PrintedTool("drill", 8.0), 10.0, 13.4034),
+        # a tenth of 15 mm; 7.5 / tan 59 = 4.5065
+        ('drill = 15\ndepth = "through"', "drill", PrintedTool("drill", 15.0), 25.0, 31.0065),
+        # eight pitches of 1.25 mm below the thread
+        ('tap = "M8"\ndepth = 10', "drill", PrintedTool("drill", 6.8), 10.0, 23.4034),
+        # a nose of 1 mm at 90 degrees: (9 - 1) / 2, and the whole cone (16 - 1) / 2
+        (SUNK, "countersink", PrintedTool("countersink", 16.0, 90.0, 1.0), 0.0, 4.0),
+        (SUNK, "spot drill", PrintedTool("spot drill", 16.0, 90.0, 1.0), 0.0, 7.5),
+    ],
+)
+def test_how_deep_a_tool_goes_is_between_what_is_asked_for_and_what_the_trade_adds(
+    words: str, operation: str, tool: PrintedTool, least: float, most: float
+) -> None:
+    part = part_of(f"[[hole]]\n{words}\nat = [30, 20]\n", BLOCK)
+    (expected,) = expected_holes(part, "top")
+    row: Any = None
+    one = Pulled(row, 1, tool, "", False, (operation,), (1,), ("a",), 0.0, 0.05)
+    assert reach_mm(one, operation, expected, [one]) == pytest.approx((least, most), abs=1e-4)
