@@ -516,3 +516,27 @@ def test_what_is_refused_is_told_as_it_is_written(line: str, said: str) -> None:
 def test_the_forms_of_g10(form: str, is_strict: bool, is_read: bool) -> None:
     found = run(START + f"G10 {form} P1 X1.\nG0 X0.\nM2\n", strict=is_strict)
     assert found.is_complete == is_read
+
+
+def test_a_peck_as_deep_as_the_hole_is_none_too_many() -> None:
+    kinds = [
+        {one.kind for one in run(CYCLE + f"G83 X2. Z-2. R1. Q{q}\nM2\n").findings} for q in (3, 3.1)
+    ]
+    assert ["single-peck" in each for each in kinds] == [False, True]
+
+
+@pytest.mark.parametrize(
+    ("line", "blind"), [("G0 Z5.", 0), ("G10 L2 P1 Z5.", 1), ("G28", 0), ("G28 X0.", 1)]
+)
+def test_what_says_how_high_the_tool_stands(line: str, blind: int) -> None:
+    """Moves before any Z, but that of G10; all axes home say it too."""
+    assert run(START + line + "\nG0 X7.\nZ9.\nM2\n").blind_moves == blind
+
+
+@pytest.mark.parametrize(("motion", "is_read"), [("G0", True), ("G1", True), ("G2", False)])
+def test_machine_coordinates_are_driven_to_straight(motion: str, is_read: bool) -> None:
+    found = run(START + f"G53 {motion} Z-3.\nM2\n")
+    assert found.is_complete == is_read
+    assert [int(kind) for kind in found.moves.kind] == (
+        [0 if motion == "G0" else 1] if is_read else []
+    )
