@@ -7,6 +7,7 @@ is, words go on in the line below, in their own column. Imports sheets.document,
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import TypeVar
 
 from millprep.base.plain_text import NO_BREAK
 from millprep.base.records import replace
@@ -34,6 +35,7 @@ INDENT_MM, APART_MM = 4.0, 8.0
 _LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
 _OPENING_MM = 45.0  # what stands above a table, and a row with what hangs on it: longer is torn
 _CONTINUED = "continued"
+_Item = TypeVar("_Item")
 
 
 def titles(page: Page) -> list[str]:
@@ -105,7 +107,7 @@ class Setter:
         groups: list[Group] = []
         opening = 0  # where in the groups that begins
         self._again = ()
-        for item in _running_on(items):
+        for item in running_on(items):
             if isinstance(item, Field):
                 new = self._field("" if item.is_silent else str(item.label), item)
                 if opening == len(groups) > 0 and item.is_silent:
@@ -295,7 +297,7 @@ def _set(place: Place, words: str, lettering: Lettering) -> Words:
     return Words(place.right_mm if place.ends else place.left_mm, words, lettering, ends=place.ends)
 
 
-def _running_on(items: Iterable[Field | Table]) -> Iterator[Field | Table]:
+def running_on(items: Iterable[Field | _Item]) -> Iterator[Field | _Item]:
     """Fields that run on with the sentences of those behind them."""
     held: Field | None = None
     for item in items:
