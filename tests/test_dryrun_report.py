@@ -417,3 +417,41 @@ def test_page_and_picture_name_the_file_beside_the_program(tmp_path: Path) -> No
     made = dry_run([tmp_path / "a.ngc"])
     assert f"<b>stop</b> {tmp_path / 'hole.ngc'} line 2:" in made.page().decode()
     assert "stop hole.ngc line 2: bad parameter" in made.picture().decode()
+
+
+BAD_IN_INCHES = """G20 G90 G17 G40 G49 G80
+(TOOL 1 DRILL 0.1250 IN)
+T1 M6
+S9000 M3
+G54 G0 X0.5 Y0.5
+G0 Z-0.1
+G1 Z-1.5 F60.
+G0 X1.5
+G0 Z0.2
+(TOOL 2 REAMER 0.2500 IN)
+T2 M6
+S300 M3
+G0 X0.75 Y0.75
+G81 Z-0.3 R0.1 F20.
+G80
+G0 X5. Z1.
+G1 Z-0.2 F400.
+M30
+"""
+
+
+@pytest.mark.parametrize("shop", ["metric", "inch"])
+def test_a_program_in_inches_is_told_of_in_inches(in_folder: Path, shop: str) -> None:
+    """Report, findings and page, whatever the shop; other units only where they are asked for."""
+    Path("bad.nc").write_text(BAD_IN_INCHES)
+    stock = ("--stock", "2 x 1 x 0.5 in", "--zero", "left,front,top", "--shop", shop)
+    ran = millprep("dryrun", "bad.nc", *stock, "--html", "bad.html")
+    told = " ".join(ran.out.split())
+    assert "X0.5000 Y0.5000, 0.1000 in into solid material" in told
+    assert "the feed of 60 in/min is over the mill's" in told
+    page = Path("bad.html").read_text().split("<script>")[0]
+    for text in (ran.out, re.sub(r"<style>.*?</style>|<[^>]*>", " ", page, flags=re.DOTALL)):
+        assert len(text.split()) > 200
+        assert not re.search(r"\d ?mm\b", text)
+    asked = millprep("dryrun", "bad.nc", *stock, "--units", "mm").out
+    assert "X12.700 Y12.700, 2.540 mm into solid material" in " ".join(asked.split())

@@ -102,7 +102,7 @@ def test_the_opposite_hand_goes_round_the_other_way(tmp_path: Path, seed: int) -
 def test_a_line_names_three_holes_and_which_way_they_run() -> None:
     part = part_of(UNEVEN)
     assert hand_line(part, "top") == (
-        "looking square at TOP, a, b, c run anticlockwise."
+        "looking at TOP, a, b, c run anticlockwise."
     )  # a (10, 10), b (50, 12), c (20, 31): 40 x 21 - 10 x 2 = 820, above 0
     assert str(hand_sentence(part, "top", is_up=True)) == (
         "seen from above, a, b, c run anticlockwise."

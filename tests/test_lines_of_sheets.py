@@ -284,3 +284,12 @@ def test_json_has_it_whole(in_folder: Path) -> None:
     whole = millprep("listing", part, "--format", "json")
     assert short.out == whole.out
     assert len(millprep("listing", part, "--short").out) < len(millprep("listing", part).out)
+
+
+@pytest.mark.parametrize("sheet", ["listing", "dials", "markout"])
+@pytest.mark.parametrize("part", ["flywheel-hub", "tie-bar"])
+def test_a_sheet_in_inches_speaks_of_inches(part: str, sheet: str) -> None:
+    """Tools of number, letter and fraction by their name; only what is metric has its mm."""
+    data = prove(sheet, prepared_of(part, "inch"), "text").data
+    assert data is not None
+    assert re.findall(r".*\d ?mm\b.*", data.decode()) == []

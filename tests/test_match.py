@@ -221,7 +221,7 @@ def test_the_finder_s_radius_is_recognised(plate: Path) -> None:
     drilled = {hole: NOMINAL[hole] + 5 + WANDER[hole] for hole in DRILLED}
     report = match(drilled)
     assert report["looks_like"]["kind"] == "shift"
-    assert "the finder's radius, forgotten at the zero" in report["looks_like"]["sentences"][0]
+    assert "edge finder radius left out" in report["looks_like"]["sentences"][0]
     assert "likely-slip" in kinds(report)
 
 
@@ -353,7 +353,7 @@ def test_readings_with_a_reversed_axis(plate: Path) -> None:
     assert abs(shown["screw 3"] - read["screw 3"]) < 0.005
     text = millprep("match", "plate.toml", "m.csv", "--shop", "shop.toml").out
     assert "turned 0.400 deg clockwise about X0 Y0" in text, "as the readout counts"
-    assert "lies askew by 0.40 deg, clockwise" in text, "and what it looks like counts alike"
+    assert "set out of square by 0.40 deg, clockwise" in text, "and what it looks like counts alike"
 
 
 def test_a_shift_is_told_with_the_signs_of_the_readout(plate: Path) -> None:
@@ -375,7 +375,7 @@ def test_figures_exchanged_are_those_that_were_written(plate: Path) -> None:
     written = [f"{h},{p.real / 25.4:.4f},{p.imag / 25.4:.4f},inch" for h, p in drilled.items()]
     written[-1] = "odd,1.1204,0.6693,inch"  # for 1.1024, which is 28 mm
     (sentence,) = match("\n".join(["hole,x,y,unit", *written, ""]))["looks_like"]["sentences"]
-    assert sentence == "odd alone is off by X +0.458 mm: X has two figures exchanged"
+    assert sentence == "odd alone is off by X +0.458 mm: X has two figures swapped"
 
 
 def test_kept_edges_are_out_of_line(plate: Path) -> None:

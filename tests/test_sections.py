@@ -145,10 +145,7 @@ def test_depths_are_drawn_to_the_scale_that_is_printed() -> None:
     scale = int(next(re.match(r"scale (\d) : 1", one) for one in words if "scale" in one)[1])  # type: ignore[index]
     top = max(y for start, end in lines(strokes, "edge") for _, y in (start, end))
     full = 12 - 2.5 * SLOPE
-    for said, deep in (
-        ("counterbore 9, 5 deep", 5.0),
-        (f"drill 5, full {full:.3f}, tip 12 deep", 12.0),
-    ):
+    for said, deep in (("counterbore 9, 5 deep", 5.0), (f"drill 5, {full:.3f} deep, tip 12", 12.0)):
         assert said in words
         level = [
             (start, end)

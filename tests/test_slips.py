@@ -63,8 +63,8 @@ def test_a_shift_is_named_by_what_measures_as_much(
     rounded = sentence.replace("4.99", "5.00").replace("9.99", "10.00").replace("2.49", "2.50")
     assert words in rounded
     causes = {
-        5: "the finder's radius, forgotten at the zero or two turns of the handle",
-        10: "the finder's diameter: its radius counted the wrong way",
+        5: "edge finder radius left out or two turns of the handle",
+        10: "edge finder radius applied the wrong way",
         2.5: "one turn of the handle",
     }
     assert causes[max(map(abs, shift))] in sentence
@@ -79,10 +79,10 @@ def test_a_shift_that_is_nothing_in_particular_has_no_cause() -> None:
 @pytest.mark.parametrize(
     ("turn", "words"),
     [
-        (0.5, "the part lies askew by 0.50 deg, anticlockwise"),
-        (-2.0, "the part lies askew by 2.00 deg, clockwise"),
-        (180, "the part lies turned end for end"),
-        (90, "the part lies turned by a quarter anticlockwise"),
+        (0.5, "the part was set out of square by 0.50 deg, anticlockwise"),
+        (-2.0, "the part was set out of square by 2.00 deg, clockwise"),
+        (180, "the part was set the wrong way round, end for end"),
+        (90, "the part was set a quarter turn round, anticlockwise"),
     ],
 )
 def test_a_turn_is_named(turn: float, words: str) -> None:
@@ -96,15 +96,15 @@ def test_a_mirrored_pattern_is_named() -> None:
     found = looks(PLACES * MIRROR + wander() + np.array([[80.0], [0.0]]))
     assert (found.kind, found.mirrored) == ("mirrored", True)
     assert found.sentences == (
-        "the pattern is mirrored: it is seen from its other side, or of the other hand",
+        "the pattern is mirrored: seen from the other side, or of the opposite hand",
     )
 
 
 @pytest.mark.parametrize(
     ("scales", "words"),
     [
-        ((2.54 / 2.5, 2.54 / 2.5), "stretched by 1.01"),
-        ((2.5 / 2.54, 1.0), "stretched along X by 0.984"),
+        ((2.54 / 2.5, 2.54 / 2.5), "the pattern is 1.01"),
+        ((2.5 / 2.54, 1.0), "along X the pattern is 0.984"),
     ],
 )
 def test_a_stretch_is_named(scales: tuple[float, float], words: str) -> None:
@@ -125,11 +125,11 @@ def with_one(hole: int, axis: int, value: float) -> Floats:
     [
         (with_one(2, 0, 52.5), "C alone is off by X +2.5"),
         (with_one(2, 0, 52.5), "X one turn of the handle out"),
-        (with_one(4, 0, 32.0), "X has two figures exchanged"),  # 23 read as 32
+        (with_one(4, 0, 32.0), "X has two figures swapped"),  # 23 read as 32
         (with_one(4, 1, -19.0), "Y has the wrong sign"),
         (with_one(7, 0, 64 / 25.4), "X was read in the other unit"),
-        (with_one(7, 0, 6.4), "X has its point in the wrong place"),
-        (with_one(7, 1, 19.0), "Y is that of another hole"),
+        (with_one(7, 0, 6.4), "X has the decimal point in the wrong place"),
+        (with_one(7, 1, 19.0), "Y is the figure of another hole"),
     ],
 )
 def test_a_hole_that_is_off_by_itself_is_named(measured: Floats, words: str) -> None:
@@ -143,7 +143,7 @@ def test_one_bad_hole_in_a_part_that_lies_askew() -> None:
     measured[1, 6] -= 2.5
     found = looks(measured)
     assert (found.kind, found.holes) == ("one hole", ("G",))
-    assert found.sentences[0].startswith("the part lies askew by 1.50 deg")
+    assert found.sentences[0].startswith("the part was set out of square by 1.50 deg")
     assert found.sentences[1].endswith("Y one turn of the handle out")
     assert found.left_mm < 0.03
 
@@ -153,15 +153,15 @@ def test_two_readings_exchanged() -> None:
     measured[:, [1, 5]] = measured[:, [5, 1]]
     found = looks(measured)
     assert (found.kind, found.holes) == ("exchanged", ("B", "F"))
-    assert found.sentences == ("the readings of B and F are exchanged",)
+    assert found.sentences == ("the readings of B and F are swapped",)
 
 
 @pytest.mark.parametrize(
     ("off", "words"),
     [
-        (0.2, "the backlash, come up to from the other side"),
-        (-2.5, "one turn of the handle lost"),
-        (0.9, "against the others: backlash, or a stop that was moved"),
+        (0.2, "backlash: come up to from the other side"),
+        (-2.5, "one turn of the handle out"),
+        (0.9, "against the others: backlash, or the stop has moved"),
     ],
 )
 def test_some_holes_off_by_one_figure(off: float, words: str) -> None:
@@ -184,7 +184,7 @@ def test_figures_of_an_inch_part_are_shown_in_inches() -> None:
     shop = ShopFigures(finder_mm=12.7, units="inch")
     (sentence,) = looks(PLACES + wander() * 0.2 + np.array([[6.35], [0.0]]), shop).sentences
     assert "X +0.250" in sentence.replace("+0.249", "+0.250")
-    assert " in (X: the finder's radius, forgotten at the zero)" in sentence
+    assert " in (X: edge finder radius left out)" in sentence
 
 
 def test_all_lengths_of_the_pattern_in_one_place_end_well() -> None:

@@ -96,8 +96,8 @@ def test_a_stop_that_names_the_hole_of_another_piece(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("places", "said"),
     [
-        ("0,0 59.9,0", "pieces 1 and 2 stand in each other"),
-        ("0,0 0,45", "the moving jaw of piece 2 stands in piece 1"),
+        ("0,0 59.9,0", "pieces 1 and 2 overlap"),
+        ("0,0 0,45", "the moving jaw of piece 2 is where piece 1 goes"),
         ("0,0 500,0", "the mill has 400 mm"),
         ("80,0 0,0", "does not begin with 0,0"),
         ("0,0", "does not begin with 0,0 and another"),

@@ -108,7 +108,7 @@ KINDS: dict[str, str] = {
     "hole-over-parallel": "A drill that comes through over a parallel of the part file.",
     "near-parallel": "A drill that comes through close beside a parallel of the part file.",
     "parallel-beside-part": "A parallel of the part file that is not wholly under the part.",
-    "pieces-too-near": "Pieces on one table that stand in each other, or in what holds another.",
+    "pieces-too-near": "Pieces on one table that overlap, or are where the holding of another is.",
     "too-few-straps": "Fewer than two straps to hold a part down on the table.",
     "no-room-for-straps": "No room for two straps between tools, or on the table.",
     "strap-beside-part": "A strap of the part file that does not press on the part.",

@@ -319,7 +319,7 @@ def _strange_pins(check: Check, reading: Reading) -> list[Doubt]:
         (
             "bad-reading",
             f"{reading.hole}: {reading.kind}: no pin of {_both_units(given)} stands in such a "
-            f"hole; {_both_units(wanted)} is to be expected",
+            f"hole; it should be about {_both_units(wanted)}",
             "write it in the unit of its line",
         )
         for given, wanted in zip(reading.pins_mm, drawn, strict=False)
@@ -343,8 +343,8 @@ def _off_the_part(
     if 0 < away_mm < longest + _TOLD_APART_MM:
         return []
     message = (
-        f"{reading.hole}: {reading.kind} reads {value_mm:.3f} mm, which is off the part; "
-        f"{wanted_mm:.3f} mm is to be expected"
+        f"{reading.hole}: {reading.kind} reads {_both_units(value_mm)}, which is off the part; "
+        f"it should be about {_both_units(wanted_mm)}"
     )
     return [("bad-reading", message, "read it again, and look at its decimal point")]
 
@@ -362,8 +362,8 @@ def _slip(check: Check, reading: Reading, value_mm: float, wanted_mm: float) -> 
         if abs(value_mm * factor - wanted_mm) <= room:
             message = (
                 f"{reading.hole}: {reading.kind} reads {_both_units(value_mm)} and would be "
-                f"{value_mm * factor:.3f} mm if it was read in {other}; {_both_units(wanted_mm)} "
-                "is to be expected"
+                f"{value_mm * factor:.3f} mm if it was read in {other}; it should be about "
+                f"{_both_units(wanted_mm)}"
             )
             remedy = f'write "{other}" into the column unit of this line, or read it again'
             return [("units-suspect", message, remedy)]

@@ -13,6 +13,7 @@ import numpy as np
 from millprep.base.findings import Finding, stopped
 from millprep.base.plain_text import counted, some
 from millprep.base.records import replace
+from millprep.base.units import Length
 from millprep.matching.doubts import doubted_readings
 from millprep.matching.match import Match, MatchedHole, Wishes, match_part
 from millprep.matching.measured_places import Place, is_made_in
@@ -24,6 +25,7 @@ from millprep.setting.setups import Setup, point_of
 MOST_MOVED_MM = 0.5
 _LEAST_MOVED_MM = 0.0005  # under which it stays where it is: the finest figure of a sheet
 _EXACT_MM = 1e-9
+_ENOUGH_MM = {"mm": 0.005, "inch": 0.013}  # half of the last figure of what is told
 _LEAST_TURNING = 2  # holes: fewer show no turn
 
 
@@ -109,7 +111,7 @@ def _moved(hole: Hole, setup: Setup, step: Moved | None) -> Hole:
 def _told(part: Part, said: AsMeasured) -> Iterator[Finding]:
     file = said.file
     most = max((_by_mm(one) for one in said.moved), default=0.0)
-    by = f", by up to {most:.3f} mm" if said.moved else ""
+    by = f", by up to {Length(most, part.units):3}" if said.moved else ""
     drilled = f"; taken as drilled: {some(said.drilled)}" if said.drilled else ""
     words = f"{counted(len(said.moved), 'hole')} moved to fit {file}{by}{drilled}"
     yield Finding("note", "moved-to-fit", words, "the part file stays as it is", part.path or None)
@@ -131,18 +133,19 @@ def _too_far(
         return
     name, worst = max(far.items(), key=lambda each: _by_mm(each[1]))
     if most_mm is not None:
-        limit = f"the {most_mm:g} mm that --most-move says"
+        limit = f"the {Length(most_mm, part.units):exact} that --most-move says"
     elif (own_mm := _own_mm(holes[name])) is not None and own_mm < MOST_MOVED_MM:
-        limit = f"its own tolerance, {own_mm:g} mm"
+        limit = f"its own tolerance, {Length(own_mm, part.units):exact}"
     else:
-        limit = f"{MOST_MOVED_MM:g} mm"
+        limit = f"{Length(MOST_MOVED_MM, part.units):exact}"
     more = f", and {len(far) - 1} more too far" if len(far) > 1 else ""
+    enough = f"{Length(_by_mm(worst) + _ENOUGH_MM[part.units], part.units)}"
     yield Finding(
         "stop",
         "moved-too-far",
-        f"{name}: would be moved by {_by_mm(worst):.3f} mm to fit {said.file}, more than "
-        f"{limit}{more}",
-        f'look at the readings; if it is meant: --most-move "{_by_mm(worst) + 0.005:.2f} mm"',
+        f"{name}: would be moved by {Length(_by_mm(worst), part.units):3} to fit {said.file}, "
+        f"more than {limit}{more}",
+        f'look at the readings; if it is as you want it: --most-move "{enough}"',
         part.path or None,
         holes[name].line,
         holes=tuple(far),

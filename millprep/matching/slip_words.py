@@ -86,7 +86,7 @@ def pattern_words(
 ) -> Iterator[str]:
     """How the whole pattern lies otherwise than drawn, a sentence each."""
     if fit.mirrored:
-        yield "the pattern is mirrored: it is seen from its other side, or of the other hand"
+        yield "the pattern is mirrored: seen from the other side, or of the opposite hand"
     if name == "scale":
         yield from _scale_words(fit, stretch)
     is_askew = abs(fit.turn_deg) > (_ASKEW_DEG if name == "scale" else 0)
@@ -103,28 +103,28 @@ def _is_near_turn(turn_deg: float, wanted_deg: float) -> bool:
 def _turn_words(turn_deg: float, shop: ShopFigures) -> str:
     way = shop.way(turn_deg)
     if _is_near_turn(turn_deg, 180):
-        return f"the part lies turned end for end ({abs(turn_deg):.2f} deg)"
+        return f"the part was set the wrong way round, end for end ({abs(turn_deg):.2f} deg)"
     if _is_near_turn(turn_deg, 90) or _is_near_turn(turn_deg, -90):
-        return f"the part lies turned by a quarter {way} ({abs(turn_deg):.2f} deg)"
+        return f"the part was set a quarter turn round, {way} ({abs(turn_deg):.2f} deg)"
     if abs(turn_deg) < 0.01:
-        return f"the part lies askew by less than 0.01 deg, {way}"
-    return f"the part lies askew by {abs(turn_deg):.2f} deg, {way}"
+        return f"the part was set out of square by less than 0.01 deg, {way}"
+    return f"the part was set out of square by {abs(turn_deg):.2f} deg, {way}"
 
 
 def _scale_words(fit: Fit, stretch: tuple[float, float] | None) -> Iterator[str]:
     if stretch is None or abs(stretch[0] - stretch[1]) <= _NEAR_SCALE:
         scale = fit.scale if stretch is None else sum(stretch) / 2
-        yield f"the pattern is stretched by {_scale_name(scale)}"
+        yield f"the pattern is {_scale_name(scale)}"
         return
     for axis, scale in zip("XY", stretch, strict=True):
         if abs(scale - 1) > _NEAR_SCALE / 4:
-            yield f"the pattern is stretched along {axis} by {_scale_name(scale)}"
+            yield f"along {axis} the pattern is {_scale_name(scale)}"
 
 
 def _scale_name(scale: float) -> str:
     """The scale, and what is known to stretch by as much."""
     cause = next((words for known, words in _SCALES if abs(scale / known - 1) <= _NEAR_SCALE), "")
-    return f"{scale:.4f}" + (f", about {cause}" if cause else "")
+    return f"{scale:.4f} times its size" + (f", about {cause}" if cause else "")
 
 
 def _shift_words(shift_mm: Floats, shop: ShopFigures) -> str:
@@ -147,9 +147,9 @@ def _shift_cause(value_mm: float, lead_mm: float | None, shop: ShopFigures) -> s
     """What at this shop measures as much."""
     size, causes = abs(value_mm), []
     if shop.finder_mm and abs(size - shop.finder_mm / 2) <= shop.near_mm:
-        causes.append("the finder's radius, forgotten at the zero")
+        causes.append("edge finder radius left out")
     if shop.finder_mm and abs(size - shop.finder_mm) <= shop.near_mm:
-        causes.append("the finder's diameter: its radius counted the wrong way")
+        causes.append("edge finder radius applied the wrong way")
     turns = _turns(size, lead_mm, shop)
     if turns:
         causes.append(f"{turns} of the handle")
@@ -174,10 +174,10 @@ def group_words(names: Sequence[str], off_mm: tuple[float, float], shop: ShopFig
     words += shop.signed(off, "XY"[axis])
     turns = _turns(abs(off), lead, shop)
     if turns:
-        return f"{words}: {turns} of the handle lost"
+        return f"{words}: {turns} of the handle out"
     if backlash and abs(abs(off) - backlash) <= max(shop.noise_mm, backlash / 3):
-        return f"{words}: the backlash, come up to from the other side"
-    return f"{words} against the others: backlash, or a stop that was moved"
+        return f"{words}: backlash: come up to from the other side"
+    return f"{words} against the others: backlash, or the stop has moved"
 
 
 def hole_words(
@@ -218,7 +218,7 @@ def _figure_cause(
         if cause:
             return cause
     if abs(others_mm - given_mm).min() <= near:
-        return "is that of another hole"
+        return "is the figure of another hole"
     return ""
 
 
@@ -230,9 +230,9 @@ def _writing_cause(wanted_mm: float, given_mm: float, shop: ShopFigures) -> str:
     left_mm = min(near, abs(given_mm - wanted_mm) / _MANY_TIMES)
     swapped = _digits_swapped(given_mm, shop.read_in or shop.units)
     if any(abs(figure - wanted_mm) <= left_mm for figure in swapped):
-        return "has two figures exchanged"
+        return "has two figures swapped"
     if abs(given_mm * 10 - wanted_mm) <= near or abs(given_mm / 10 - wanted_mm) <= near:
-        return "has its point in the wrong place"
+        return "has the decimal point in the wrong place"
     return ""
 
 

@@ -171,7 +171,7 @@ def _sentences(
         yield hole_words(names[hole], expected, measured_mm[:, hole], others, shop)
     elif model.how == "exchanged":
         one, other = (names[i] for i in model.wrong)
-        yield f"the readings of {one} and {other} are exchanged"
+        yield f"the readings of {one} and {other} are swapped"
     elif model.how == "group":
         yield group_words([names[i] for i in model.wrong], model.off_mm, shop)
 

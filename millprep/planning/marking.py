@@ -12,6 +12,7 @@ from itertools import permutations
 
 from millprep.base.findings import Finding, stopped
 from millprep.base.records import frozen
+from millprep.base.units import Length
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part, plane_axes
 
 SAME_HEIGHT_MM = 0.02  # one setting of the gauge serves (common practice)
@@ -179,7 +180,8 @@ def measure_first(part: Part, standings: tuple[Standing, ...]) -> Iterator[Findi
         if not one.is_datum and abs(size - part.stock.nominal_mm[axis]) < 1e-9:
             message = (
                 f"heights from {one.face.upper()} hang on the size {letter} of the blank, "
-                f"taken as drawn: {size:g} mm"
+                f"taken as drawn: {Length(size, part.units):exact}"
             )
-            remedy = f"measure it and write measured = {{ {letter} = {size:g} }} under [stock]"
+            figure = f"{Length(size, part.units):exactbare}"
+            remedy = f"measure it and write measured = {{ {letter} = {figure} }} under [stock]"
             yield Finding("note", "measure-first", message, remedy, part.path or None)

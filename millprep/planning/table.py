@@ -211,12 +211,12 @@ def in_each_other(scene: Scene, count: int) -> Iterator[str]:
     blanks = blanks_of(scene.stock)
     for one, other in combinations(range(count), 2):
         if _overlap(blanks[one], blanks[other]):
-            yield f"pieces {one + 1} and {other + 1} stand in each other"
+            yield f"pieces {one + 1} and {other + 1} overlap"
     each = len(scene.fixtures) // count
     for number, fixture in enumerate(scene.fixtures):
         for index, blank in enumerate(blanks):
             if number // each != index and _overlap(fixture, blank):
-                yield f"{fixture.name} stands in piece {index + 1}"
+                yield f"{fixture.name} is where piece {index + 1} goes"
 
 
 def _overlap(one: Box | Disc, other: Box | Disc) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
     from millprep.report.comparison import Comparison
     from millprep.report.dry_run import Report
     from millprep.report.views import Shown
+
+
+_UNITS = re.compile(rb"\([^)\n]*\)?|;[^\n]*|G(20|21)(?![\d.])", re.I)
 
 
 @frozen
@@ -144,7 +148,8 @@ def dry_run(
 
     part     : to compare the holes with; or stock ("60,25,20", "4.35 x 2.35 x 0.157 in",
                "dia 40 x 6") and zero ("left,front,top")
-    units    : of plain figures of the stock, and of what is said; the part's, else mm
+    units    : of plain figures of the stock, else mm; and of what is said, else the
+               programs' own, the part's
     tools    : cards of the programs, where they do not lie beside them
     places, pieces : zeros of several pieces of the part, or how many are put in one after another,
                where the program does not say it
@@ -211,11 +216,22 @@ def _job(asked: _Asked, folders: dict[str, Path]) -> _Job:
         for name, data in programs:
             notes = [*notes, *heading_doubts(name, data, bench.part, asked.setup)]
     cards, told = cards_for(programs, asked.tools)
-    bench, notes = replace(bench, cards=cards, folders=folders), [*notes, *told]
+    units = asked.units or _units_of(programs) or bench.units
+    bench = replace(bench, cards=cards, folders=folders, units=units)
+    notes = [*notes, *told]
     if bench.plans is not None and bench.scene is not None:
         stage, doubts = stage_of(programs, cards, *bench.plans, bench.scene)
         bench, notes = replace(bench, stage=stage), [*notes, *doubts]
     return _Job(programs, bench, shop, notes)
+
+
+def _units_of(programs: Sequence[tuple[str, bytes]]) -> Units | None:
+    """In which the first that says it has its lengths."""
+    for _, data in programs:
+        for one in _UNITS.finditer(data):
+            if one[1]:
+                return "inch" if one[1] == b"20" else "mm"
+    return None
 
 
 def _of_part(asked: _Asked, given: Part | Path | str) -> tuple[Bench, Shop, list[Finding]]:

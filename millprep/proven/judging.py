@@ -180,7 +180,7 @@ def _left_out(done: _Pass, other: _Pass, control: Control) -> list[Finding]:
         return []
     here, there = (
         {
-            f"X{hole.x_mm:.3f} Y{hole.y_mm:.3f}": hole
+            (round(hole.x_mm, 3), round(hole.y_mm, 3)): hole
             for hole in without_plunges(one.simulations[-1].holes)
         }
         for one in (done, other)
@@ -190,7 +190,12 @@ def _left_out(done: _Pass, other: _Pass, control: Control) -> list[Finding]:
         return []
     more = f" and {len(missing) - 1} more are" if len(missing) > 1 else " is"
     switch = "on" if control.block_delete else "off"
-    message = f"with the block delete switch {switch}: the hole at {missing[0]}{more} not made"
+    message = words(
+        f"with the block delete switch {switch}: the hole at X{{x_mm:3bare}} Y{{y_mm:3bare}}{more} "
+        "not made",
+        x_mm=missing[0][0],
+        y_mm=missing[0][1],
+    )
     return [Finding("note", "block-delete", message, file=done.runs[-1][0])]
 
 

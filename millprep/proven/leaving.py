@@ -91,7 +91,7 @@ def _asked(part: Part, files: Sequence[Path], *, is_named: bool) -> tuple[Part, 
         remedy = "name the assembly that has it, or --assembly none"
         raise MillprepError(Finding("stop", "unknown-word", message, remedy, part.path or None))
     left = tuple(_least(said[hole.name]) for hole in part.holes if hole.name in said)
-    if asked:
+    if left:
         notes.append(_told(part, asked, left))
     notes += [found for hole in said.values() for found in _differing(part, hole)]
     return replace(part, left=left), list(dict.fromkeys(notes))
@@ -149,13 +149,13 @@ def _differ(said: Sequence[Left]) -> bool:
 def _told(part: Part, files: Sequence[str], left: Sequence[Left]) -> Finding:
     """One line says which were asked."""
     names = [Path(file).name for file in files]
-    holes = f"{counted(len(left), 'hole')} of this part" if left else "nothing of this part"
+    holes = f"{counted(len(left), 'hole')} of this part"
     leave = "leaves" if len(names) == 1 else "leave"
     return Finding(
         "note",
         "left-for-later",
         f"{' and '.join(names)} {leave} {holes} for later",
-        "--assembly none makes all of it" if left else "",
+        "--assembly none makes all of it",
         part.path or None,
     )
 

@@ -244,7 +244,7 @@ def _changed(part: Part, path: Path, marks: tuple[str, ...]) -> list[Finding]:
     message = (
         f"the sheet was written from part mark {marks_then}, and the part file is now {part.mark}"
     )
-    remedy = "the readings are held against the file as it is now: see that it is meant"
+    remedy = "the readings are judged by the file as it is now: see that that is right"
     return [Finding("warning", "part-changed", message, remedy, str(path))]
 
 

@@ -16,7 +16,7 @@ from millprep.base.findings import (
     worst_first,
 )
 from millprep.base.records import anew, frozen, replace
-from millprep.base.units import Units, read_length
+from millprep.base.units import Length, Units, read_length
 from millprep.infiles.file_bytes import as_if_written, texts_given
 from millprep.proven.files import load
 from millprep.proven.handed import lay_of
@@ -188,8 +188,9 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
     if abs(miss) <= NEAR_EDGE_MM:
         return skew, []
     message = (
-        f"setup {setup.number}: the finder met {edge.upper()} {abs(miss):.3f} mm from where zero "
-        f"and the finder's {shop.finder.diameter_mm:g} mm put it"
+        f"setup {setup.number}: the finder met {edge.upper()} {Length(abs(miss), part.units):3} "
+        "from where zero and the finder's "
+        f"{Length(shop.finder.diameter_mm, part.units):exact} put it"
     )
     remedy = "touch for zero close to the corner, and measure the part across"
     return skew, [

@@ -116,7 +116,7 @@ def draw_section(
     _draw_cut(drawn, cut, field)
     _draw_axis(drawn, field, one)
     _draw_threads(drawn, field, cut, one)
-    _draw_depths(drawn, shown, field, one)
+    _draw_depths(drawn, shown, field, one, left + wide)
     drawn.replay(pen)
     draw_marks(pen, field, drawn, [*_on_axis(places, one)])
 
@@ -295,7 +295,7 @@ def _step_words(op: MadeOperation, top_mm: float, bottom_mm: float, units: Units
         return f"{name}, {tip} deep" if op.tip_mm > bottom_mm + TOUCH_MM else f"{name}, through"
     if full <= bottom_mm + TOUCH_MM:
         return f"{name}, through, tip {tip}"
-    return f"{name}, full {figure_of(top_mm - full, units)}, tip {tip} deep"
+    return f"{name}, {figure_of(top_mm - full, units)} deep, tip {tip}"
 
 
 def figure_of(value_mm: float, units: Units) -> str:
@@ -304,18 +304,28 @@ def figure_of(value_mm: float, units: Units) -> str:
     return figure.rstrip("0").rstrip(".")
 
 
-def _draw_depths(pen: Pen, shown: Shown, field: Scaled, one: HoleAt) -> None:
-    """A line from each depth to its words."""
+def _draw_depths(pen: Pen, shown: Shown, field: Scaled, one: HoleAt, end_mm: float) -> None:
+    """A line from each depth to its words, which end before that place."""
     depths = depths_of(shown, one)
     ends = [field.at(one.x_mm, max(depth.z_mm, field.window.low[2])) for depth in depths]
-    rows = spread([-y for _, y in ends], _LINE_MM, -field.high[1])
     right = field.high[0] + _ZIGZAG_MM
     words_mm = right + 2 * _ZIGZAG_MM
-    for (x, y), row, depth in zip(ends, rows, depths, strict=True):
+    told = [_in_lines(depth.words, end_mm - words_mm) for depth in depths]
+    apart_mm = _LINE_MM * max(map(len, told), default=1)
+    rows = spread([-y for _, y in ends], apart_mm, -field.high[1])
+    for (x, y), row, lines in zip(ends, rows, told, strict=True):
         pen.line((x, y), (right, y), "thin")
         pen.line((right, y), (words_mm - 0.7, -row), "thin")
-        words = shortened(depth.words, _WORDS_MM - 3 * _ZIGZAG_MM, SMALL_MM)
-        pen.text((words_mm, -row - SMALL_MM / 2), words, SMALL_MM)
+        for index, words in enumerate(lines):
+            pen.text((words_mm, -row - SMALL_MM / 2 - index * _LINE_MM), words, SMALL_MM)
+
+
+def _in_lines(words: str, room_mm: float) -> list[str]:
+    """The words, broken behind a comma where they are too long for the room."""
+    first, comma, rest = words.rpartition(", ")
+    if shortened(words, room_mm, SMALL_MM) == words or not comma:
+        return [shortened(words, room_mm, SMALL_MM)]
+    return [*_in_lines(f"{first},", room_mm), shortened(rest, room_mm, SMALL_MM)]
 
 
 def _on_axis(places: Spots, one: HoleAt) -> Iterator[tuple[int, Floats]]:

@@ -231,7 +231,7 @@ class DialSheet(Listing):
 
     def assumed(self) -> Sentence:
         depths = "dial" if "z" in self.plan.shop.dials else "quill"
-        return self.say("assumed-dials", depths=depths, **assumptions_of(self.plan))
+        return self.say("assumed-dials", depths=depths, **assumptions_of(self.plan, self.units))
 
     def head(self) -> Sentence:
         return self.say("dialled head", depth=self.depth)

@@ -54,6 +54,12 @@ class Figures:
         return "mm" if self.units == "mm" else "in"
 
 
+def about(value_mm: float, units: Units, decimals: int = 1) -> Shown:
+    """A rule of thumb in a sentence: to so many decimals in mm, to two figures in inches."""
+    inches, mm = f"{value_mm / 25.4:.2g} in", f"{value_mm:.{decimals}f} mm"
+    return Shown(inches if units == "inch" else mm, value_mm)
+
+
 @frozen
 class DrawnFigures(Figures):
     """Figures as the drawing gives them: the file's own, whatever a readout can show."""

@@ -303,7 +303,7 @@ class Listing:
     def assumed(self) -> Sentence:
         """The defaults that were used."""
         count = f"{self.figures.step} {self.figures.unit}"
-        return self.say("assumed", readout_count=count, **assumptions_of(self.plan))
+        return self.say("assumed", readout_count=count, **assumptions_of(self.plan, self.units))
 
     @property
     def has_boxes(self) -> bool:

@@ -30,7 +30,7 @@ from millprep.sheets.document import (
     Shown,
     Table,
 )
-from millprep.sheets.figures import Figures
+from millprep.sheets.figures import Figures, about
 from millprep.sheets.hand_words import NO_HAND, hand_sentence
 from millprep.sheets.heading import heading_of, remarks_field
 from millprep.sheets.left_words import left_lines
@@ -181,7 +181,9 @@ def _closing(
         _say.field(
             "ASSUMED",
             _say(
-                "assumed-gauge", gauge_count=_GAUGE_COUNT[units], half_line=f"{HALF_LINE_MM:g} mm"
+                "assumed-gauge",
+                gauge_count=_GAUGE_COUNT[units],
+                half_line=about(HALF_LINE_MM, units, 0),
             ),
         ),
         _say.field("LEFT", *left_lines(_say, part)),

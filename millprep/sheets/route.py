@@ -102,7 +102,7 @@ class _Step:
                 "visit-faced",
                 pieces=self._pieces(),
                 length_mm=Shown(length_words(length_mm, part.units, 3), length_mm),
-                within_mm=Shown(length_words(ALIKE_MM, part.units, 3), ALIKE_MM),
+                within_mm=Shown(length_words(ALIKE_MM, part.units), ALIKE_MM),
             )
         if visit.what == "drill" and not self.visit.left:
             yield _say("visit-all", hole_count=len(visit.holes))

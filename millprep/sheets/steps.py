@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from millprep.base.records import frozen
+from millprep.base.units import Units
 from millprep.model.part import Part
 from millprep.model.tools import Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
@@ -21,7 +22,7 @@ from millprep.planning.ordering import drills_alike
 from millprep.setting.own_mirror import has_no_hand
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence, Shown
-from millprep.sheets.figures import Figures
+from millprep.sheets.figures import Figures, about
 from millprep.sheets.hand_words import NO_HAND
 from millprep.sheets.setting_words import head_moves_before, moved_line
 from millprep.sheets.words import tool_line
@@ -149,16 +150,10 @@ def setup_facts(plan: Plan, setup_plan: SetupPlan) -> dict[str, Any]:
     }
 
 
-def assumptions_of(plan: Plan) -> dict[str, Any]:
+def assumptions_of(plan: Plan, units: Units) -> dict[str, Any]:
     """The defaults that were used, but for what the sheet counts by."""
     assumed = plan.assumed
     points = [{"point": f"{angle:g}"} for angle in assumed.point_angles_deg]
-    return {
-        "breakthrough": _mm(assumed.breakthrough_mm),
-        "cone_over": _mm(assumed.cone_over_mm),
-        "points": points or None,
-    }
-
-
-def _mm(value_mm: float | None) -> str | None:
-    return None if value_mm is None else f"{value_mm:.1f} mm"
+    lengths = {"breakthrough": assumed.breakthrough_mm, "cone_over": assumed.cone_over_mm}
+    told = {name: about(mm, units) for name, mm in lengths.items() if mm is not None}
+    return {**told, "points": points or None}

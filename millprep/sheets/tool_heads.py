@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from millprep.base.records import frozen
-from millprep.base.units import Units
+from millprep.base.units import MM_PER_INCH, Units
 from millprep.model.tools import (
     PLUG_LEAD_THREADS,
     REAMER_LEAD_MM,
@@ -61,7 +61,10 @@ def called(tool: Cutter, units: Units) -> str:
     size = f"{tool.diameter_mm:.3f}".rstrip("0").rstrip(".")
     is_plain = tool.words == f"{size} mm"
     words = [f"{tool.kind} {size if is_plain and units == 'mm' else tool.words}"]
-    words += [] if is_plain else [f"{size} mm"]
+    if not is_plain and units == "mm":
+        words.append(f"{size} mm")
+    elif not is_plain and not tool.words.endswith(" in"):
+        words.append(f"{tool.diameter_mm / float(MM_PER_INCH):.4f}".rstrip("0").rstrip(".") + " in")
     words += [] if not isinstance(tool, PointedTool) else _end(tool)
     if isinstance(tool, Reamer):
         is_usual = tool.lead_mm == REAMER_LEAD_MM and not tool.is_hand

@@ -25,6 +25,7 @@ from millprep.witness.left import check_left
 _MERGED_MM = 0.01  # heights that differ by 0.02 are scribed half way between
 _HALF_LINE_MM = 4.0
 _SLACK_MM = 1e-6
+_ABOUT_MM = 0.1  # of two figures in inches
 _OFF_COUNT = 1e-3
 _GAUGE_COUNT_MM = {"mm": 0.01, "inch": 0.0005 * 25.4}  # of a height gauge (common practice)
 _RULE_COUNT_MM = {"mm": 0.1, "inch": 0.01 * 25.4}
@@ -254,7 +255,7 @@ def _check_whole(
         "gauge": once(True, gauge_offset=marks.reads(marks.offset_mm)),
         "punch": once(True),
         "count": once(True, cross_count=faces.total()),
-        "assumed-gauge": once(True, gauge_count=count, half_line=near(_HALF_LINE_MM, _SLACK_MM)),
+        "assumed-gauge": once(True, gauge_count=count, half_line=near(_HALF_LINE_MM, _ABOUT_MM)),
     }
     for words, said in marks.sentences(due):
         yield complain(words, said)

@@ -16,6 +16,7 @@ from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import SetUp
 
 _ONCE = "material sizes bore unit by measured drawing part_mark units positions advice oil note"
+_ABOUT_MM = 0.02  # of two figures in inches
 _ASSUMED = ("breakthrough", "cone_over", "points", "readout_count", "depths")
 
 
@@ -79,7 +80,7 @@ def check_assumed(bodies: Sequence[SetUp]) -> Iterator[Finding]:
     figures["cone_over"] = SPOT_OVER_SIZE_MM if is_spotted or is_told else None
     for name, right in figures.items():
         told = as_figure(one[name], printed.setup.units).mm if one.has(name) else None
-        if told != right:
+        if (told is None) != (right is None) or abs((told or 0.0) - (right or 0.0)) > _ABOUT_MM:
             yield last.wrong(f"ASSUMED: {name} is {one[name]}, not {right}", one)
     points = {float(point["point"]) for point in one.parts("points")}
     drills = {row.tool.point_angle_deg for row in rows if row.tool.kind == "drill"}

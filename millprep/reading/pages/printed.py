@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from fractions import Fraction
 from functools import lru_cache
 
 from millprep.base.records import frozen
@@ -219,7 +220,7 @@ USUAL_OPERATIONS = {
 _CALLED = re.compile(
     rf"""
     (?P<kind>{KINDS_OF_TOOL})\ (?P<words>.+?)
-    (?:,\ (?P<diameter>{_SIZE})\ mm)?
+    (?:,\ (?P<diameter>{_SIZE}\ (?:mm|in)))?
     (?:,\ (?P<angle>{_SIZE})\ deg)?
     (?:,\ (?:flat|nose)\ (?P<flat>{_SIZE})\ mm)?
     (?:,\ lead\ (?P<lead>{_SIZE})\ mm)?
@@ -228,7 +229,10 @@ _CALLED = re.compile(
     re.VERBOSE | re.ASCII,
 )
 _TAP = re.compile(r"(?P<thread>.+?) (?P<form>second|plug \(bottoming\)) tap", re.ASCII)
-_PLAIN = re.compile(rf"({_SIZE})(?P<unit> mm)?", re.ASCII)
+_PLAIN = re.compile(
+    rf"(?:(?P<whole>\d{{1,3}}) )?(?P<size>{_SIZE})(?:/(?P<of>[1-9]\d{{0,2}}))?(?P<unit> mm| in)?",
+    re.ASCII,
+)
 _LEADS = {"second": PLUG_LEAD_THREADS, "plug (bottoming)": 1.5}
 
 
@@ -263,12 +267,12 @@ def called_tool(words: str, units: Units) -> PrintedTool:
 
 def _diameter_mm(told: str | None, words: str, units: Units) -> float:
     """A plain figure is in mm, and has its unit where the sheet has another."""
-    if told is not None:
-        return float(told)
-    plain = _PLAIN.fullmatch(words)
-    if plain is None or (plain["unit"] is None and units != "mm"):
+    plain = _PLAIN.fullmatch(told or words)
+    is_bare = plain is not None and plain["unit"] is None and units == "mm" and not plain["of"]
+    if plain is None or not (plain["unit"] or is_bare):
         raise UnreadableSheet(f"the tool {shown(words)} has no diameter")
-    return float(plain[1])
+    size = Fraction(plain["whole"] or 0) + Fraction(plain["size"]) / Fraction(plain["of"] or 1)
+    return round(float(size * Fraction("25.4")), 3) if plain["unit"] == " in" else float(size)
 
 
 def _tap(name: str, lead: float) -> PrintedTool:

@@ -161,7 +161,7 @@ DOG_LEG = Finding("warning", "dog-leg",
 RAPID_ON_FACE = Finding("warning", "rapid-on-face",
     "a rapid goes {way} the face of the stock at {xyz}: the tip rubs, and "
     "anything out of true is cut",
-    "keep rapids a millimetre or two above the face")
+    "keep rapids clear above the face")
 HEIGHT_UNKNOWN = Finding("stop", "height-unknown",
     "the program moves sideways to {xy} and nothing says how high the tool "
     "is: it may be in or on the work",
