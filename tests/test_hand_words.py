@@ -192,7 +192,7 @@ def _swapped(text: str) -> str:
 
 def _hand_only(text: str) -> str:
     return re.sub(
-        r"(?s)((?:looking\s+square|seen\s+from\s+above,|at\s+the\s+corner).*?clockwise)",
+        r"(?s)((?:looking\s+at|seen\s+from\s+above,|at\s+the\s+corner).*?clockwise)",
         lambda match: _swapped(match[0]),
         text,
     )

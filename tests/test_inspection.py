@@ -717,7 +717,7 @@ def test_the_likely_blunder_is_named() -> None:
     findings = findings_of(inspection, judge_places(inspection, file), "m", "mm")
     (slip,) = [f for f in findings if f.kind == "likely-slip"]
     assert "shifted by X +5.000 mm" in slip.message
-    assert "finder's radius" in slip.message
+    assert "edge finder radius left out" in slip.message
     good = measured(*((n, x, y, None) for n, (x, y, _) in at.items()))
     findings = findings_of(inspection, judge_places(inspection, good), "m", "mm")
     assert [f for f in findings if f.kind == "likely-slip"] == []
