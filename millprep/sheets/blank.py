@@ -11,8 +11,13 @@ from millprep.model.scene import Point
 from millprep.sheets.solids import Solid, block, rod
 
 _GUESSED_MM = {
-    "size.0": 60.0, "size.1": 40.0, "size.2": 25.0, "diameter": 50.0, "length": 15.0, "bore": 15.0,
-}  # fmt: skip
+    "size.0": 60.0,
+    "size.1": 40.0,
+    "size.2": 25.0,
+    "diameter": 50.0,
+    "length": 15.0,
+    "bore": 15.0,
+}
 _LONGEST = 24  # letters of what is typed that are shown
 _SLANT = 0.5**0.5  # the way across the paper, along x and against y
 _LEAST_SHARE, _MOST_SHARE = 0.08, 0.9

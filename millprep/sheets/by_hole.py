@@ -22,9 +22,12 @@ if TYPE_CHECKING:
     from millprep.sheets.listing import Listing
 
 _COLUMNS = (
-    Column(4, right=True, gap=0), Column(16, gap=2), Column(8, right=True, gap=0),
-    Column(14, right=True, gap=0), Column(gap=2),
-)  # fmt: skip
+    Column(4, right=True, gap=0),
+    Column(16, gap=2),
+    Column(8, right=True, gap=0),
+    Column(14, right=True, gap=0),
+    Column(gap=2),
+)
 
 
 def hole_blocks(sheet: Listing, setup_plan: SetupPlan, steps: Run) -> Iterator[Section]:

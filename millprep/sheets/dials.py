@@ -16,7 +16,6 @@ from millprep.base.units import Units, in_units, round_to
 from millprep.model.shop import Dial, Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, marked_otherwise
-from millprep.planning.head import heights_of
 from millprep.planning.numbering import ways_of
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
@@ -39,12 +38,8 @@ from millprep.sheets.document import (
     Table,
     plain,
 )
-from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of
-from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.listing import Keeps, Listing
-from millprep.sheets.setting_words import head_lines, lies_line, skew_line
-from millprep.sheets.stack_words import stack_lines
 from millprep.sheets.steps import Run, Step, assumptions_of, steps_of
 from millprep.sheets.tool_heads import shared_by, tail_of
 from millprep.sheets.words import by_rule
@@ -54,9 +49,15 @@ _WIDTH = 78
 _BESIDE, _STEP_COLUMNS = 9, (9, 7, 9, 7, 10)  # X turns and figure, Y turns and figure, Z
 _PLACE_START, _PLACE_COLUMNS = 4, (10, 10, 9, 10, 10, 9)  # X, by rule, left over; the same for Y
 _AXIS_COLUMNS = (
-    "turns", "division", "negative", "reading", "left_over_mm", "back_turns", "back_negative",
+    "turns",
+    "division",
+    "negative",
+    "reading",
+    "left_over_mm",
+    "back_turns",
+    "back_negative",
     "back_reading",
-)  # fmt: skip
+)
 _CSV = (
     "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
     "tool", "tool_number", *(f"x_{name}" for name in _AXIS_COLUMNS),
@@ -141,23 +142,12 @@ class DialSheet(Listing):
     def heading(self) -> tuple[Sentence, ...]:
         return heading_of(self.say, self.plan.part, self.figures, "dial", at_the_mill=True)
 
-    def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
-        plan, setup, figures = self.plan, setup_plan.setup, self.figures
-        yield from stack_lines(plan.part, setup, figures)
-        yield self.turn(setup_plan)
-        yield vice_line(setup_plan, plan.setups, figures)
-        yield lies_line(setup)
-        holding, below_mm = setup_plan.holding, setup_plan.below_mm
-        yield from hold_lines(plan.part, plan.shop, setup, figures, holding, below_mm)
-        yield from self.batch(setup_plan)
-        yield from self.zero(setup_plan)
-        yield self.each_tool(setup_plan)
-        yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
-        yield from dial_lines(setup, self.handles, figures)
-        heights = heights_of(setup_plan, plan.part, plan.shop)
-        yield from head_lines(heights, plan.shop.mill, figures, plan.order)
-        yield hand_sentence(plan.part, setup.face, is_up=True)
-        yield from self.moved(setup_plan)
+    def handwheels(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
+        return dial_lines(setup_plan.setup, self.handles, self.figures)
+
+    def places(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
+        """WHERE has the places."""
+        yield from ()
 
     @property
     def dials(self) -> Mapping[str, Dial]:

@@ -41,14 +41,22 @@ TITLES: dict[Face, str] = {
 }
 _STANDS: dict[Projection, dict[Face, tuple[int, int]]] = {  # (row, column); ISO 128-30, from memory
     "first": {
-        "bottom": (1, 2), "right": (2, 1), "front": (2, 2), "left": (2, 3), "back": (2, 4),
+        "bottom": (1, 2),
+        "right": (2, 1),
+        "front": (2, 2),
+        "left": (2, 3),
+        "back": (2, 4),
         "top": (3, 2),
     },
     "third": {
-        "top": (1, 2), "left": (2, 1), "front": (2, 2), "right": (2, 3), "back": (2, 4),
+        "top": (1, 2),
+        "left": (2, 1),
+        "front": (2, 2),
+        "right": (2, 3),
+        "back": (2, 4),
         "bottom": (3, 2),
     },
-}  # fmt: skip
+}
 _AT_THE_RIGHT: dict[Projection, Face] = {"first": "left", "third": "right"}
 
 

@@ -169,9 +169,12 @@ def _chuck(
         plan = [
             (x + ways[0] * out - ways[1] * side, y + ways[1] * out + ways[0] * side)
             for out, side in (
-                (radius, -jaw), (1.28 * radius, -jaw), (1.28 * radius, jaw), (radius, jaw)
+                (radius, -jaw),
+                (1.28 * radius, -jaw),
+                (1.28 * radius, jaw),
+                (radius, jaw),
             )
-        ]  # fmt: skip
+        ]
         solid = upright("jaw", plan, z0 - under, z0 + grip, says="jaw")
         is_near = ways[0] * sight[0] + ways[1] * sight[1] > 0
         (before if is_near else behind).append(solid)
@@ -189,9 +192,14 @@ def _vee_blocks(setup: Setup, holding: Holding) -> Iterator[Solid]:
     floor = centre - radius * math.sqrt(2)  # of a vee of 90 degrees: where its sides would meet
     half, mouth = 1.5 * radius, top - floor
     profile = [
-        (-half, bottom), (half, bottom), (half, top), (mouth, top), (0.0, floor), (-mouth, top),
+        (-half, bottom),
+        (half, bottom),
+        (half, top),
+        (mouth, top),
+        (0.0, floor),
+        (-mouth, top),
         (-half, top),
-    ]  # fmt: skip
+    ]
     for start, end in _blocks_along(setup, other, radius):
         corners = []
         for across, z in profile:

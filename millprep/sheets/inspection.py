@@ -81,56 +81,59 @@ def make_inspection_sheet(
 ) -> Document:
     """The sheet in a unit; setup: that one alone; is_pictured : with the part as each face lies;
     pieces : how many are made, a sheet each."""
-    part, shop = inspection.part, inspection.shop
-    views = [view for view in inspection.views if setup in (None, view.setup.number)]
-    checks = {
-        view.setup.number: [c for c in inspection.checks if c.setup == view.setup.number]
-        for view in views
-    }
-    faces = [
-        _face_section(view.setup, part, checks[view.setup.number], units)
-        for view in views
-        if checks[view.setup.number] or setup is not None
+    part, figures = inspection.part, Figures(units, inspection.shop.readout)
+    own = [
+        (view.setup, [check for check in inspection.checks if check.setup == view.setup.number])
+        for view in inspection.views
+        if setup in (None, view.setup.number)
     ]
+    shown = [(one, checks) for one, checks in own if checks or setup is not None]
+    faces = [_face_section(one, part, checks, units) for one, checks in shown]
     if is_pictured:
-        shown = [v.setup for v in views if checks[v.setup.number] or setup is not None]
-        figures = Figures(units, shop.readout)
         faces = [
-            replace(face, pictures=_pictures(part, each, figures))
-            for face, each in zip(faces, shown, strict=True)
+            replace(face, pictures=_pictures(part, one, figures))
+            for face, (one, _) in zip(faces, shown, strict=True)
         ]
-    used = [check for of_view in checks.values() for check in of_view]
-    pins = _pins(used)
-    closing = (
-        _say.field("OR", _say("or")),
-        _say.field("THEN", _say("then")),
-        _say.field("LEFT", *measured_after(_say, part)) if part.left else None,
-        _say.field("ASSUMED", assumed_sentence(_say, inspection, used)),
-        remarks_field(_say, findings),
-    )
-    heading = heading_of(_say, part, Figures(units, shop.readout))
+    used = [check for _, checks in shown for check in checks]
+    pins, instruments = _pins(used), _instruments(inspection.shop, used, units)
     page = Page(
         _say("inspection-title", part=part.name),
-        (*heading, _say("inspected", piece_count=pieces if pieces > 1 else None)),
         (
-            Section(tuple(_opening(_instruments(shop, used, units), pins))),
+            *heading_of(_say, part, figures),
+            _say("inspected", piece_count=pieces if pieces > 1 else None),
+        ),
+        (
+            Section(tuple(_opening(instruments, pins))),
             *faces,
-            Section(tuple(field for field in closing if field is not None)),
+            Section(tuple(_closing(inspection, used, findings))),
         ),
     )
     also = {
         "part_mark": part.mark,
-        "stock": stock_words(part, Figures(units, shop.readout)),
+        "stock": stock_words(part, figures),
         "drawing": part.drawing,
-        "instruments": [_instrument_words(one) for one in _instruments(shop, used, units)],
+        "instruments": [_instrument_words(one) for one in instruments],
         "pins": list(pins),
         "assumed": list(assumed_words(inspection, used)),
-        "checks": [] if not used else None,
+        **({} if used else {"checks": []}),
     }
     also = {name: value for name, value in also.items() if value is not None}
     return Document(
         "inspection", units, (page,), tuple(findings), also=also, csv=("checks", SHEET_COLUMNS)
     )
+
+
+def _closing(
+    inspection: Inspection, used: Sequence[Check], findings: Sequence[Finding]
+) -> Iterator[Field]:
+    """What comes behind the last reading."""
+    yield _say.field("OR", _say("or"))
+    yield _say.field("THEN", _say("then"))
+    if inspection.part.left:
+        yield _say.field("LEFT", *measured_after(_say, inspection.part))
+    yield _say.field("ASSUMED", assumed_sentence(_say, inspection, used))
+    if (remarks := remarks_field(_say, findings)) is not None:
+        yield remarks
 
 
 def _pictures(part: Part, setup: Setup, figures: Figures) -> Pictures:

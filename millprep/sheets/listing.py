@@ -222,11 +222,16 @@ class Listing:
         yield from self.zero(setup_plan)
         yield self.each_tool(setup_plan)
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
+        yield from self.handwheels(setup_plan)
         heights = heights_of(setup_plan, plan.part, plan.shop)
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
         yield hand_sentence(plan.part, setup.face, is_up=True)
         yield from self.places(setup_plan, shown)
         yield from self.moved(setup_plan)
+
+    def handwheels(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
+        """How the handwheels are read."""
+        yield from ()
 
     def moved(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
         """What is carried over, and what is moved to fit holes that are drilled and measured."""

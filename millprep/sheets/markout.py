@@ -41,9 +41,17 @@ _RULE_COUNT = {"mm": Decimal("0.1"), "inch": Decimal("0.01")}
 _LINES = (Column(11, right=True, gap=0), Column(8, gap=2), Column(22, gap=0), Column(gap=0))
 _CROSSES = (Column(8, gap=2), Column(33, gap=0), Column(gap=0))
 _CSV = (
-    "standing", "face_down", "units", "gauge_offset", "gauge", "hole", "face", "from_face",
-    "start", "end",
-)  # fmt: skip
+    "standing",
+    "face_down",
+    "units",
+    "gauge_offset",
+    "gauge",
+    "hole",
+    "face",
+    "from_face",
+    "start",
+    "end",
+)
 
 _say = Sayer("markout")
 

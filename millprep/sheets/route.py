@@ -32,8 +32,11 @@ from millprep.sheets.words import tool_line
 ALIKE_MM = 0.02
 """How alike pieces are faced that keep two members apart: common practice."""
 _SHEETS: dict[PositionMethod, str] = {
-    "dials": "dials", "program": "program", "rule": "markout", "height gauge": "markout",
-}  # fmt: skip
+    "dials": "dials",
+    "program": "program",
+    "rule": "markout",
+    "height gauge": "markout",
+}
 """The sheet by which holes are placed, where that is not the readout's listing."""
 _COLUMNS = (Column(3, right=True, gap=0), Column(gap=2), Column(gap=2))
 

@@ -21,9 +21,11 @@ from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 
 _UP_GOES = {
-    ("x", 90): "towards you", ("x", -90): "away",
-    ("y", 90): "right hand", ("y", -90): "left hand",
-}  # fmt: skip
+    ("x", 90): "towards you",
+    ("x", -90): "away",
+    ("y", 90): "right hand",
+    ("y", -90): "left hand",
+}
 _TURNS = {("z", 90): "anticlockwise", ("z", -90): "clockwise"}
 
 _say = Sayer("setting")

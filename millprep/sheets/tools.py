@@ -27,9 +27,16 @@ from millprep.sheets.words import tool_line
 
 _COLUMNS = (Column(4, right=True, gap=0), Column(gap=2))
 _CSV = (
-    "tool_number", "tool", "diameter_mm", "in_drawer", "operations", "setups", "holes",
-    "deepest_mm", "stand_ins",
-)  # fmt: skip
+    "tool_number",
+    "tool",
+    "diameter_mm",
+    "in_drawer",
+    "operations",
+    "setups",
+    "holes",
+    "deepest_mm",
+    "stand_ins",
+)
 _DIGITS = {"instead-reamer": 3, "instead-short-cone": 1, "instead-wide-recess": 1}
 _SHOWN = {
     **dict.fromkeys(("percent", "cut_percent"), "{:.0f}"),

@@ -187,10 +187,20 @@ def tiles_of(
             own = replace(foot, lines=(where, *foot.lines[1:]))
             out.append(
                 TileSheet(
-                    setup, paper, own, whole, frame, notes, window, (left - x, low - y),
-                    column, row, (columns, rows), None if out else table,
+                    setup,
+                    paper,
+                    own,
+                    whole,
+                    frame,
+                    notes,
+                    window,
+                    (left - x, low - y),
+                    column,
+                    row,
+                    (columns, rows),
+                    None if out else table,
                 )
-            )  # fmt: skip
+            )
     return out
 
 

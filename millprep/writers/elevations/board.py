@@ -117,9 +117,14 @@ def _piece(
     width, height = left + wide + right, above + high + below
     edges = dict(zip(("at-left", "at-foot", "at-right", "at-head"), view.edges, strict=True))
     data = {
-        "face": view.face, "scale": f"{scale:.6g}", "wide-mm": f"{view.size_mm[0]:.6g}",
-        "high-mm": f"{view.size_mm[1]:.6g}", "left": "0", "foot": f"{high:.6g}", **edges,
-    }  # fmt: skip
+        "face": view.face,
+        "scale": f"{scale:.6g}",
+        "wide-mm": f"{view.size_mm[0]:.6g}",
+        "high-mm": f"{view.size_mm[1]:.6g}",
+        "left": "0",
+        "foot": f"{high:.6g}",
+        **edges,
+    }
     holes = tuple(
         DrawnHole(
             one.name,

@@ -15,9 +15,7 @@ from millprep.canvas.spread import Box
 from millprep.writers.elevations.ink import TEXT_MM
 
 Side = Literal["below", "above", "left", "right"]
-_OPPOSITE: dict[Side, Side] = {
-    "below": "above", "above": "below", "left": "right", "right": "left",
-}  # fmt: skip
+_OPPOSITE: dict[Side, Side] = {"below": "above", "above": "below", "left": "right", "right": "left"}
 _FIRST_MM, _NEXT_MM = 6.0, 5.0
 _MOST_LANES, _MOST_TRIED = 10, 40
 _LIFT_MM = 0.9  # of words over their line
