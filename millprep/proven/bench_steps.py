@@ -13,7 +13,7 @@ from millprep.proven.preparation import Prepared
 from millprep.proven.sheets import Asked, Bench, prove
 
 if TYPE_CHECKING:
-    from millprep.writers.bench.cards import Card
+    from millprep.writers.bench.card import Card
 
 _MARK = re.compile(r'id="page-mark" content="([^"]+)"')
 

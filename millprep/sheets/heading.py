@@ -81,6 +81,15 @@ def stock_sentence(say: Sayer, part: Part, figures: Figures, by: str = "") -> Se
     return say("stock-disc", sizes=sizes, bore=bore, **slots)
 
 
+def bearing_on(findings: Iterable[Finding], setup: int, holes: set[str]) -> list[Finding]:
+    """Those of a setup or of any, that speak of one of the holes or of none."""
+    return [
+        one
+        for one in findings
+        if one.setup in (None, setup) and (not one.holes or holes.intersection(one.holes))
+    ]
+
+
 def remarks_field(say: Sayer, findings: Iterable[Finding]) -> Field | None:
     """What was found, a sentence each; None where there is nothing."""
     said = [say("remark", severity=f.severity, message=f.message) for f in findings]

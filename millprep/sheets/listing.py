@@ -1,6 +1,6 @@
 """The readout listing: a plan as pages of steps, each figure rounded once to what a readout shows.
 
-A page a setup: how it is set up, then tool by tool or hole by hole. Imports layers 0 to 4.
+A page a setup: how it is set up, then tool by tool or hole by hole.
 """
 
 from __future__ import annotations
@@ -37,14 +37,14 @@ from millprep.sheets.document import (
 )
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_sentence
-from millprep.sheets.heading import heading_of, marked_sentence
+from millprep.sheets.heading import bearing_on, heading_of, marked_sentence
 from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.left_words import carried_lines, left_lines
 from millprep.sheets.moved_words import moved_lines
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line, turn_line
 from millprep.sheets.stack_words import apart_lines, stack_lines
 from millprep.sheets.steps import CSV, Run, Step, assumptions_of, setup_facts, steps_of, told_of
-from millprep.sheets.tool_heads import shared_line, tail_of, turns_of
+from millprep.sheets.tool_heads import columns_of, shared_line, turns_of
 from millprep.sheets.words import (
     check_table,
     first_members,
@@ -54,11 +54,6 @@ from millprep.sheets.words import (
     stock_words,
 )
 from millprep.sheets.zero_words import first_line, recovery_lines, zero_lines
-
-_WIDTH = 78
-_BESIDE = 9  # box, number and blanks before the name in a row
-_COLUMNS = (11, 11, 11)  # X, Y and Z, a blank before each
-_NARROW = (8, 8, 8)  # beside names so long that the row would leave the page
 
 _RUN_ON = frozenset(
     ("TRY", "EACH TOOL", "PLACES", "TOUCH", "ALL", "SIZES", "LIPS", "TURNED", "POINT", "OIL")
@@ -149,7 +144,7 @@ class Listing:
         if plan.order != "hole":
             blocks = tool_blocks(self, setup_plan, steps)
         of = {"number": setup.number, "of": len(plan.setups)}
-        heading = self.heading()
+        heading = heading_of(self.say, plan.part, self.figures, at_the_mill=True)
         whole = [*heading, self.assumed()]
         facts = {name: one for said in whole for name, one in plain(said, self.units).items()}
         remarks = [plain(self.remark(one), self.units) for one in self.remarks(setup_plan)]
@@ -170,18 +165,9 @@ class Listing:
             | self.place_facts(setup_plan, shown),
         )
 
-    def heading(self) -> tuple[Sentence, ...]:
-        return heading_of(self.say, self.plan.part, self.figures, at_the_mill=True)
-
     def remarks(self, setup_plan: SetupPlan) -> list[Finding]:
         """What was found that bears on the steps of a setup that are shown."""
-        number = setup_plan.setup.number
-        here = self.holes(setup_plan)
-        return [
-            one
-            for one in self.findings
-            if one.setup in (None, number) and (not one.holes or here.intersection(one.holes))
-        ]
+        return bearing_on(self.findings, setup_plan.setup.number, self.holes(setup_plan))
 
     def remark(self, found: Finding) -> Sentence:
         return self.say("remark", severity=found.severity, message=found.message)
@@ -360,18 +346,7 @@ class Listing:
 
     def columns(self, steps: Run, runs: Sequence[Run]) -> tuple[Column, ...]:
         """Of all tables of a setup, so that figures stand below each other."""
-        room = _WIDTH - _BESIDE - tail_of(runs, self.figures)
-        width = max(len(one.operation.hole.name) for one in steps)
-        is_wide = width + sum(_COLUMNS) + len(_COLUMNS) <= room
-        places = _COLUMNS if is_wide else _NARROW
-        width = min(width, room - sum(places) - len(places))
-        figures = (Column(wide, right=True) for wide in places)
-        return (
-            Column(4, right=True, gap=0),
-            Column(width, gap=2),
-            *figures,
-            *(Column(gap=2) for _ in range(3)),
-        )
+        return columns_of(steps, runs, self.figures)
 
     @property
     def depth(self) -> str:

@@ -6,7 +6,7 @@ Imports layers 0 to 4.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -29,10 +29,15 @@ from millprep.reference.materials import material_named
 from millprep.reference.threads import thread_named
 from millprep.setting.setups import Setup
 from millprep.sheets.cutter_words import touch_facts
-from millprep.sheets.document import Sayer, Sentence, Shown
+from millprep.sheets.document import Column, Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sheets.steps import Run
 from millprep.sheets.words import tool_line
+
+_WIDTH = 78
+_BESIDE = 9  # box, number and blanks before the name in a row
+_COLUMNS = (11, 11, 11)  # X, Y and Z, a blank before each
+_NARROW = (8, 8, 8)  # beside names so long that the row would leave the page
 
 _FORMS = {PLUG_LEAD_THREADS: "second", 1.5: "plug (bottoming)"}
 """Of a tap, by the threads of its lead; a bottoming tap has 1 to 2."""
@@ -219,3 +224,18 @@ def _odd(reach: tuple[Any, ...], usual: tuple[Any, ...], *, is_deeper: bool) -> 
     if reach[0] != usual[0]:
         return "deeper" if is_deeper else "shallower"
     return "other pecks" if reach[1] != usual[1] else "other turns"
+
+
+def columns_of(steps: Run, runs: Sequence[Run], figures: Figures) -> tuple[Column, ...]:
+    """Of a setup's steps: step, hole, X, Y and depth, and what stands behind them."""
+    room = _WIDTH - _BESIDE - tail_of(runs, figures)
+    width = max(len(one.operation.hole.name) for one in steps)
+    is_wide = width + sum(_COLUMNS) + len(_COLUMNS) <= room
+    places = _COLUMNS if is_wide else _NARROW
+    width = min(width, room - sum(places) - len(places))
+    return (
+        Column(4, right=True, gap=0),
+        Column(width, gap=2),
+        *(Column(wide, right=True) for wide in places),
+        *(Column(gap=2) for _ in range(3)),
+    )

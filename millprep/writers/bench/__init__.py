@@ -16,7 +16,8 @@ from millprep.base.marks import BLANK_MARK
 from millprep.base.units import Units
 from millprep.sheets.document import Document, Field, Section, Table
 from millprep.sheets.view import View
-from millprep.writers.bench.cards import SetupCards, cards_of, lines_of
+from millprep.writers.bench.card import lines_of
+from millprep.writers.bench.cards import SetupCards, cards_of
 from millprep.writers.bench.plan import plan_of
 from millprep.writers.document_data import document_json
 from millprep.writers.templates import rendered

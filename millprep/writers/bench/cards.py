@@ -2,23 +2,31 @@
 
 Made from the listing in millimetres and the same in inches, so that the page never reckons. Each
 sentence stands on its card as on the listing, under the same label; what a card says again is
-marked so. Imports sheets.
+marked so.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import count, zip_longest
-from typing import Any, Literal
+from itertools import count
+from typing import Any
 
 from millprep.base.records import frozen, replace
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
-
-Kind = Literal["hold", "zero", "tool", "head", "step", "look", "done"]
-
-Pair = tuple[Sentence, Sentence]  # in millimetres and in inches
+from millprep.writers.bench.card import (
+    Card,
+    Kind,
+    Line,
+    axis_of,
+    by_axis,
+    line_of,
+    lines_of,
+    presets_in,
+    step_of,
+    under,
+)
 
 _WHAT_TO_DO = {
     "spot drill": "Spot it, down to Z and no deeper.",
@@ -51,71 +59,6 @@ _ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LO
 
 
 @frozen
-class Line:
-    """A line on a card; kind : "label", "said", "again" for what was said before, "" for words
-    that stand on no listing. inch : "" where it is the same."""
-
-    kind: str
-    mm: str
-    inch: str = ""
-    is_warning: bool = False
-
-    @property
-    def again(self) -> Line:
-        """Said once more."""
-        return Line("again", self.mm, self.inch, self.is_warning)
-
-
-@frozen
-class Preset:
-    """What an axis is set to, or must read then; a figure of a sentence on the same card."""
-
-    axis: str
-    does: Literal["set", "reads"]
-    mm: str
-    inch: str
-
-
-@frozen
-class Card:
-    """One thing to do before the next is shown.
-
-    pair : the step's row in mm and in inches, on a step's card only, as is called: what its tool's
-    head says; at, among : its place among the tool's steps in this setup; checks : tables of
-    figures to check against, by unit; together : of several pieces, what is done at one before the
-    next is put in: "kept", or "tool" and the number of its first step
-    """
-
-    name: str
-    kind: Kind
-    title: str
-    lines: tuple[Line, ...] = ()
-    pair: tuple[Row, Row] | None = None
-    do: str = ""
-    at: int = 0
-    among: int = 0
-    tool_number: int = 0
-    called: Line | None = None
-    label: str = ""
-    begins: bool = False
-    presets: tuple[Preset, ...] = ()
-    checks: tuple[tuple[str, Table], ...] = ()
-    together: str = ""
-
-    @property
-    def step(self) -> dict[str, Any]:
-        """What the row says, whatever the unit."""
-        assert self.pair is not None
-        return step_of(self.pair[0])
-
-
-def step_of(row: Row) -> dict[str, Any]:
-    """The slots of a row and of what hangs on it, with what JSON has of it."""
-    below = {name: value for one in row.below for name, value in one.slots.items()}
-    return {**below, **row.cells.slots, **row.also}
-
-
-@frozen
 class SetupCards:
     """A setup's pages in both units, with its cards in order."""
 
@@ -127,7 +70,7 @@ class SetupCards:
     def heading(self) -> tuple[Line, ...]:
         """Stock, drawing, part mark, and what to mind."""
         pairs = zip(self.mm.heading, self.inch.heading, strict=True)
-        return tuple(_line("heading", *pair) for pair in pairs)
+        return tuple(line_of("heading", *pair) for pair in pairs)
 
     @property
     def number(self) -> int:
@@ -149,24 +92,6 @@ def cards_of(mm: Document, inch: Document) -> tuple[SetupCards, ...]:
         SetupCards(one, other, tuple(_Deck(one, other, numbers).cards()))
         for one, other in zip(mm.pages, inch.pages, strict=True)
     )
-
-
-def lines_of(mm: Iterable[Field], inch: Iterable[Field], kind: str = "said") -> tuple[Line, ...]:
-    """The fields of both pages, side by side, under their labels."""
-    lines: list[Line] = []
-    for one, other in zip_longest(mm, inch):
-        first = one or other
-        if kind == "said" and not first.is_silent:
-            lines.append(Line("label", str(first.label)))
-        pairs = zip_longest(one.sentences if one else (), other.sentences if other else ())
-        lines += [_line(kind, *pair) for pair in pairs]
-    return tuple(lines)
-
-
-def _line(kind: str, mm: Sentence | None, inch: Sentence | None) -> Line:
-    one, other = str(mm or ""), str(inch or "")
-    is_warning = any(each.is_warning for each in (mm, inch) if each)
-    return Line(kind, one, "" if one == other else other or " ", is_warning)
 
 
 def _fields(section: Section, *groups: str) -> list[Field]:
@@ -264,16 +189,16 @@ class _Deck:
             for fields in zip(*(_fields(one, "ZERO", "PICK UP") for one in opening), strict=True)
             for pair in zip(*(field.sentences for field in fields), strict=True)
         ]
-        on = [pair for pair in pairs if not _axis_of(pair[0])]
+        on = [pair for pair in pairs if not axis_of(pair[0])]
         off = self._lines(opening, "OTHERWISE")
         again: tuple[Line, ...] = ()
-        for axis, run in _by_axis(pairs[len(on) :]):
+        for axis, run in by_axis(pairs[len(on) :]):
             label = _fields(opening[0], "ZERO")[0].label
-            lines = (*lines, *again[:1], *_under(label, run if again else [*on, *run]))
+            lines = (*lines, *again[:1], *under(label, run if again else [*on, *run]))
             lines = (*lines, *(again[1:] or off))
-            shown = _presets(run)
+            shown = presets_in(run)
             yield self._card("zero", f"Find zero: {axis.upper()}", lines, presets=shown)
-            lines, again = (), tuple(line.again for line in (*_under(label, on)[1:], *off))
+            lines, again = (), tuple(line.again for line in (*under(label, on)[1:], *off))
         rest = [one for one in other if one not in first]
         tried = self._lines(opening, *rest) if rest else ()
         told = (*lines, *tried, *self._lines(closing, "RECOVER"), *told_apart)
@@ -336,7 +261,7 @@ class _Deck:
         rows = list(zip(*map(_rows, pair), strict=True))
         holes = [step_of(one)["hole"] for one, _ in rows]
         told = [
-            (_under(one.label, [sentences]), _holes_of(sentences[0], holes))
+            (under(one.label, [sentences]), _holes_of(sentences[0], holes))
             for one, other in zip(*(_fields(one, *_ABOVE) for one in pair), strict=True)
             for sentences in zip(one.sentences, other.sentences, strict=True)
         ]
@@ -374,7 +299,7 @@ class _Deck:
         )
         return {
             said.slots["moved_step"]: self._card(
-                "head", "Move the head", (_line("said", said, other),)
+                "head", "Move the head", (line_of("said", said, other),)
             )
             for said, other in told
         }
@@ -397,56 +322,6 @@ class _Deck:
 
     def _card(self, kind: Kind, title: str, lines: tuple[Line, ...], **more: Any) -> Card:
         return Card(f"c{next(self.numbers)}", kind, title, lines, **more)
-
-
-def _under(label: Sentence, pairs: Sequence[Pair]) -> tuple[Line, ...]:
-    """Sentences in both units beside their label."""
-    mm, inch = (Field(label, tuple(one[unit] for one in pairs)) for unit in (0, 1))
-    return lines_of([mm], [inch])
-
-
-def _by_axis(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:
-    """Sentences of one axis after another; one that names none goes with those before it."""
-    run: list[Pair] = []
-    axis = ""
-    for pair in pairs:
-        now = _axis_of(pair[0]) or axis
-        if axis and now != axis:
-            yield axis, run
-            run = []
-        axis = now
-        run.append(pair)
-    if run:
-        yield axis, run
-
-
-def _axis_of(sentence: Sentence) -> str:
-    """The axis that a sentence is about; "" where it is about none."""
-    slots = sentence.slots
-    return str(slots.get("axis") or slots.get("also", {}).get("axis") or "")
-
-
-def _presets(pairs: Sequence[Pair]) -> tuple[Preset, ...]:
-    """What sentences set an axis to, and what it must read then."""
-    found: list[Preset] = []
-    for mm, inch in pairs:
-        for one, other in zip(_slots_in(mm.slots), _slots_in(inch.slots), strict=True):
-            axis = str(one.get("set_axis") or one.get("axis") or _axis_of(mm))
-            if one.get("set_to") is not None:
-                found.append(Preset(axis, "set", str(one["set_to"]), str(other["set_to"])))
-            if one.get("should_read") is not None:
-                both = str(one["should_read"]), str(other["should_read"])
-                found.append(Preset(axis, "reads", *both))
-    return tuple(found)
-
-
-def _slots_in(slots: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
-    """The slots of a sentence and of its parts."""
-    yield slots
-    for value in slots.values():
-        for one in value if isinstance(value, (list, tuple)) else ():
-            if isinstance(one, Mapping):
-                yield from _slots_in(one)
 
 
 def _holes_of(sentence: Sentence, holes: Sequence[str]) -> frozenset[str]:
