@@ -96,17 +96,12 @@ def make_inspection_sheet(
         ]
     used = [check for _, checks in shown for check in checks]
     pins, instruments = _pins(used), _instruments(inspection.shop, used, units)
+    inspected = _say("inspected", piece_count=pieces if pieces > 1 else None)
+    closing = tuple(_closing(inspection, used, findings))
     page = Page(
         _say("inspection-title", part=part.name),
-        (
-            *heading_of(_say, part, figures),
-            _say("inspected", piece_count=pieces if pieces > 1 else None),
-        ),
-        (
-            Section(tuple(_opening(instruments, pins))),
-            *faces,
-            Section(tuple(_closing(inspection, used, findings))),
-        ),
+        (*heading_of(_say, part, figures), inspected),
+        (Section(tuple(_opening(instruments, pins))), *faces, Section(closing)),
     )
     also = {
         "part_mark": part.mark,

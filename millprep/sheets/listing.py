@@ -144,7 +144,7 @@ class Listing:
         if plan.order != "hole":
             blocks = tool_blocks(self, setup_plan, steps)
         of = {"number": setup.number, "of": len(plan.setups)}
-        heading = heading_of(self.say, plan.part, self.figures, at_the_mill=True)
+        heading = self.heading()
         whole = [*heading, self.assumed()]
         facts = {name: one for said in whole for name, one in plain(said, self.units).items()}
         remarks = [plain(self.remark(one), self.units) for one in self.remarks(setup_plan)]
@@ -164,6 +164,9 @@ class Listing:
             | self.also(setup_plan)
             | self.place_facts(setup_plan, shown),
         )
+
+    def heading(self) -> tuple[Sentence, ...]:
+        return heading_of(self.say, self.plan.part, self.figures, at_the_mill=True)
 
     def remarks(self, setup_plan: SetupPlan) -> list[Finding]:
         """What was found that bears on the steps of a setup that are shown."""
@@ -202,8 +205,8 @@ class Listing:
         yield self.turn(setup_plan)
         yield vice_line(setup_plan, plan.setups, figures)
         yield lies_line(setup)
-        holding, below_mm = setup_plan.holding, setup_plan.below_mm
-        yield from hold_lines(plan.part, plan.shop, setup, figures, holding, below_mm)
+        held = setup_plan.holding, setup_plan.below_mm
+        yield from hold_lines(plan.part, plan.shop, setup, figures, *held)
         yield from self.batch(setup_plan)
         yield from self.zero(setup_plan)
         yield self.each_tool(setup_plan)
@@ -288,8 +291,8 @@ class Listing:
 
     def recovery(self, setup_plan: SetupPlan) -> Sequence[Sentence]:
         """Which holes give a lost zero back."""
-        square, setup = setup_plan.square, setup_plan.setup
-        return recovery_lines(square, setup, self.figures, setup_plan.skew_deg)
+        square, skew_deg = setup_plan.square, setup_plan.skew_deg
+        return recovery_lines(square, setup_plan.setup, self.figures, skew_deg)
 
     def assumed(self) -> Sentence:
         """The defaults that were used."""
@@ -385,8 +388,7 @@ class Listing:
 
     def shown(self, value_mm: float, axis: str) -> Shown:
         """As the readout shows it."""
-        figures = self.figures
-        return Shown(str(figures.shown(value_mm, axis)), figures.signed(value_mm, axis))
+        return Shown(str(self.figures.shown(value_mm, axis)), self.figures.signed(value_mm, axis))
 
     def every_change(self, setup: Setup) -> Sentence:
         """Hole by hole, how each tool is touched off."""

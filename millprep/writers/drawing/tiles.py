@@ -153,13 +153,8 @@ def tiles_of(
     sheet: Drawing, setup: DrawnSetup, purpose: Purpose, paper: Paper
 ) -> list[TileSheet] | None:
     """The tiles of a template, row by row from the lower left; None where they are too many."""
-    foot = foot_of(
-        sheet,
-        setup,
-        paper.across_mm,
-        is_template=True,
-        is_corrected=purpose.measured_mm is not None,
-    )
+    is_corrected = purpose.measured_mm is not None
+    foot = foot_of(sheet, setup, paper.across_mm, is_template=True, is_corrected=is_corrected)
     foot = replace(foot, lines=("", *foot.lines, *_HOW))
     frame = model_frame(sheet, setup, purpose)
     frame = replace(frame, is_model=False, table=None, scale=FULL_SIZE)
@@ -185,22 +180,9 @@ def tiles_of(
             window = x, y, x + width, y + height
             where = f"tile {column + 1} of {columns} from the left, {row + 1} of {rows} from below"
             own = replace(foot, lines=(where, *foot.lines[1:]))
-            out.append(
-                TileSheet(
-                    setup,
-                    paper,
-                    own,
-                    whole,
-                    frame,
-                    notes,
-                    window,
-                    (left - x, low - y),
-                    column,
-                    row,
-                    (columns, rows),
-                    None if out else table,
-                )
-            )
+            place = (left - x, low - y), column, row, (columns, rows)
+            listed = None if out else table
+            out.append(TileSheet(setup, paper, own, whole, frame, notes, window, *place, listed))
     return out
 
 
