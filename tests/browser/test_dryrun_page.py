@@ -144,7 +144,7 @@ def test_sections_stand_on_the_page_and_fit_a_phone(
     assert page.locator(".section svg").count() == 2
     assert page.evaluate("document.documentElement.scrollWidth") == 390
     words = page.locator(".section").first.locator("text", has_text="drill 5")
-    assert words.text_content() == "drill 5, full 3.498, tip 5 deep"
+    assert words.text_content() == "drill 5, 3.498 deep, tip 5"
     shown: dict[str, float] = words.evaluate(
         "(one) => { const box = one.getBoundingClientRect(); "
         "return { right: box.right, height: box.height }; }"
