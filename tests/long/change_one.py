@@ -1,8 +1,14 @@
 """Changes one constant, sign, comparison or operator at a time and reports what no test noticed.
 
-It is no test: a run over a room takes hours. Each change is made in a copy of the project, and the
-tests named are run on it until one fails; a change that all of them pass is a survivor, printed
-with its line. Without --tests, every test file that names one of the modules' names is run.
+It is no test: a run over a room takes many minutes. The tests named, or else every test file that
+names the modules or their room, are run once, and the lines that each reaches are noted. Then each
+change is made in a child of this process, in memory, and the tests that reach its line are run,
+cheapest first, until one fails. What all of them pass is tried once more on a copy of the project,
+by the files of these tests in a process of their own: what is worked out while a file is imported
+is worked out anew there. A change that survives this too is printed with its line; one on a line
+that no test reached is printed and counted among the survivors.
+
+Needs Python 3.12. A child is given so many seconds of CPU; what does not end in them is caught.
 
 Run: python tests/long/change_one.py millprep/planning millprep/checks/gaps.py --most 40 --seed 7
 """
@@ -11,15 +17,24 @@ from __future__ import annotations
 
 import argparse
 import ast
+import functools
+import gc
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
+from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
+from types import CodeType, FunctionType, ModuleType
+from typing import Any, NamedTuple
+
+import pytest
+from _pytest.runner import runtestprotocol
 
 ROOT = Path(__file__).parent.parent.parent
 SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
@@ -29,7 +44,18 @@ SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
     ast.Mult: ast.Div, ast.Div: ast.Mult, ast.And: ast.Or, ast.Or: ast.And,
     ast.USub: ast.UAdd,
 }  # fmt: skip
-HANGS_TIMES, HANGS_S = 5, 20  # a run that takes so much longer than the unchanged one
+
+
+class Place(NamedTuple):
+    """A place that can be changed: the how-manyeth of its module, and the statement round it."""
+
+    module: Path
+    number: int
+    line: int
+    what: str
+
+    def __str__(self) -> str:
+        return f"{self.module}:{self.line}: {self.what}"
 
 
 def changed(tree: ast.Module, wanted: int | None) -> Iterator[tuple[int, str]]:
@@ -78,27 +104,168 @@ def tests_for(module: Path) -> list[str]:
     return list(dict.fromkeys([*near, *wide]))
 
 
-def is_noticed(copy: Path, tests: list[str], most_s: float | None = None) -> bool:
-    """Whether a test fails, or does not come to an end in time."""
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-n0", "-p", "no:cacheprovider", *tests]
-    environment = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
-    try:
-        run = subprocess.run(
-            command, cwd=copy, env=environment, capture_output=True, timeout=most_s
-        )
-    except subprocess.TimeoutExpired:
+def places_in(words: list[str]) -> Iterator[Place]:
+    for module in modules_of(words):
+        tree = ast.parse((ROOT / module).read_text(encoding="utf-8"))
+        for number, (line, what) in enumerate(changed(tree, None)):
+            yield Place(module, number, line, what)
+
+
+# ---- a change, made in the process that is running
+
+
+def lines_round(place: Place) -> tuple[range, bool]:
+    """Lines of the innermost statement, and whether it stands within a function."""
+    tree = ast.parse((ROOT / place.module).read_text(encoding="utf-8"))
+    round_it: list[Any] = [
+        node
+        for node in ast.walk(tree)
+        if isinstance(node, ast.stmt) and node.lineno <= place.line <= (node.end_lineno or 0)
+    ]
+    inner = min(round_it, key=lambda node: node.end_lineno - node.lineno)
+    functions = ast.FunctionDef | ast.AsyncFunctionDef
+    is_within = any(isinstance(node, functions) and node is not inner for node in round_it)
+    return range(inner.lineno, inner.end_lineno + 1), is_within
+
+
+def codes_of(code: CodeType) -> Iterator[CodeType]:
+    for constant in code.co_consts:
+        if isinstance(constant, CodeType):
+            yield constant
+            yield from codes_of(constant)
+
+
+def make(place: Place) -> None:
+    """Puts changed code into the functions that exist, a changed constant where it is known."""
+    path = ROOT / place.module
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    list(changed(tree, place.number))
+    fresh = {
+        (code.co_qualname, code.co_firstlineno): code
+        for code in codes_of(compile(tree, str(path), "exec"))
+    }
+    for function in [one for one in gc.get_objects() if isinstance(one, FunctionType)]:
+        before = function.__code__
+        after = fresh.get((before.co_qualname, before.co_firstlineno))
+        is_ours = before.co_filename == str(path) and after is not None
+        if is_ours and after.co_freevars == before.co_freevars:
+            function.__code__ = after
+    module = sys.modules[".".join(place.module.with_suffix("").parts).removesuffix(".__init__")]
+    if not lines_round(place)[1]:
+        change_constant(module, tree, place)
+    for kept in [one for one in gc.get_objects() if isinstance(one, functools._lru_cache_wrapper)]:
+        kept.cache_clear()
+
+
+def change_constant(module: ModuleType, tree: ast.Module, place: Place) -> None:
+    """What the statement at the top of a module names, in each module that has taken it over."""
+    lines = lines_round(place)[0]
+    statements = [one for one in tree.body if one.lineno == lines.start]
+    names = {node.id for one in statements for node in ast.walk(one) if isinstance(node, ast.Name)}
+    after = dict(vars(module))
+    exec(compile(ast.Module(statements, []), str(module.__file__), "exec"), after)
+    for name in names & vars(module).keys():
+        before = vars(module)[name]
+        for other in [one for one in sys.modules.values() if isinstance(one, ModuleType)]:
+            if vars(other).get(name) is before:
+                setattr(other, name, after[name])
+
+
+# ---- the tests
+
+
+class Bitten:
+    """A plugin of pytest: instead of running the tests once, runs them on each change."""
+
+    def __init__(self, places: list[Place], most_s: float) -> None:
+        self.places, self.most_s = places, most_s
+        self.reached: dict[tuple[str, int], list[int]] = defaultdict(list)
+        self.cost_s: dict[int, float] = {}
+        self.counts = {"caught": 0, "SURVIVED": 0, "UNREACHED": 0}
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        self.run_unchanged(session.items)
+        with tempfile.TemporaryDirectory() as folder:
+            copy = Path(folder) / "copy"
+            left_out = shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".*_cache")
+            shutil.copytree(ROOT, copy, ignore=left_out)
+            for place in self.places:
+                said = self.told(place, session.items, copy)
+                self.counts[said] += 1
+                print(f"{place}: {said}", flush=True)
         return True
+
+    def run_unchanged(self, items: list[pytest.Item]) -> None:
+        """Notes which lines each test reaches, and how long it takes; a failure ends all."""
+        watch, hits = sys.monitoring, set[tuple[str, int]]()
+
+        def on_line(code: CodeType, line: int) -> object:
+            hits.add((code.co_filename, line))
+            return watch.DISABLE
+
+        watch.use_tool_id(watch.PROFILER_ID, "changes")
+        watch.register_callback(watch.PROFILER_ID, watch.events.LINE, on_line)
+        for number, item in enumerate(items):
+            hits.clear()
+            watch.restart_events()
+            watch.set_events(watch.PROFILER_ID, watch.events.LINE)
+            start = time.process_time()
+            if is_failed(item, items[number + 1] if number + 1 < len(items) else None):
+                sys.exit(f"fails where nothing is changed: {item.nodeid}")
+            self.cost_s[number] = time.process_time() - start
+            watch.set_events(watch.PROFILER_ID, 0)
+            for hit in hits:
+                self.reached[hit].append(number)
+        watch.free_tool_id(watch.PROFILER_ID)
+
+    def told(self, place: Place, items: list[pytest.Item], copy: Path) -> str:
+        lines, is_within = lines_round(place)
+        file = str(ROOT / place.module)
+        numbers = {
+            number
+            for (name, line), found in self.reached.items()
+            if name == file and (line in lines or not is_within)
+            for number in found
+        }
+        if not numbers:
+            return "UNREACHED"
+        order = sorted(numbers, key=lambda number: self.cost_s[number])
+        if is_caught_here(place, [items[number] for number in order], self.most_s):
+            return "caught"
+        files = list(dict.fromkeys(str(items[number].path.relative_to(ROOT)) for number in order))
+        return "caught" if is_caught_there(place, files, copy) else "SURVIVED"
+
+
+def is_failed(item: pytest.Item, following: pytest.Item | None = None) -> bool:
+    return any(report.failed for report in runtestprotocol(item, False, following))
+
+
+def is_caught_here(place: Place, items: list[pytest.Item], most_s: float) -> bool:
+    """Whether a test fails, or does not come to an end, in a child in which the change is made."""
+    child = os.fork()
+    if child:
+        return os.waitpid(child, 0)[1] != 0
+    signal.signal(signal.SIGVTALRM, lambda *_: os._exit(1))
+    signal.setitimer(signal.ITIMER_VIRTUAL, most_s)
+    try:
+        make(place)
+        is_bitten = any(is_failed(item) for item in items)
+    finally:  # whatever it was that was raised: nothing of it may come back to the parent's loop
+        os._exit(int(sys.exc_info()[0] is not None or is_bitten))
+
+
+def is_caught_there(place: Place, files: list[str], copy: Path) -> bool:
+    """The same by whole files of tests, on a copy of the project in which the change stands."""
+    text = (ROOT / place.module).read_text(encoding="utf-8")
+    tree = ast.parse(text)
+    list(changed(tree, place.number))
+    (copy / place.module).write_text(ast.unparse(tree), encoding="utf-8")
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "-n0", "-p", "no:cacheprovider", *files]
+    environment = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
+    run = subprocess.run(command, cwd=copy, env=environment, capture_output=True)
+    (copy / place.module).write_text(text, encoding="utf-8")
     return run.returncode != 0
-
-
-def most_seconds(copy: Path, tests: tuple[str, ...], known: dict[tuple[str, ...], float]) -> float:
-    """How long they may take; they have to pass where nothing is changed, or nothing is told."""
-    if tests not in known:
-        start = time.monotonic()
-        if is_noticed(copy, [*tests]):
-            sys.exit(f"these fail where nothing is changed: {' '.join(tests)}")
-        known[tests] = HANGS_TIMES * (time.monotonic() - start) + HANGS_S
-    return known[tests]
 
 
 def main() -> None:
@@ -107,34 +274,23 @@ def main() -> None:
     ask.add_argument("--tests", nargs="*", help="test files to run instead of those that fit")
     ask.add_argument("--most", type=int, default=20, help="changes tried in all")
     ask.add_argument("--seed", type=int, default=1)
+    ask.add_argument("--seconds", type=float, default=60, help="of CPU for each change")
     given = ask.parse_args()
-    places = [
-        (module, number, line, what)
-        for module in modules_of(given.modules)
-        for number, (line, what) in enumerate(
-            changed(ast.parse((ROOT / module).read_text(encoding="utf-8")), None)
-        )
-    ]
+    os.chdir(ROOT)
+    places = [*places_in(given.modules)]
     random.Random(given.seed).shuffle(places)
-    tried = survived = 0
-    unchanged: dict[tuple[str, ...], float] = {}
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "copy"
-        shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv*", "__pycache__"))
-        for module, number, line, what in places[: given.most]:
-            text = (ROOT / module).read_text(encoding="utf-8")
-            tree = ast.parse(text)
-            list(changed(tree, number))
-            tests = given.tests or tests_for(module)
-            most_s = most_seconds(copy, tuple(tests), unchanged)
-            (copy / module).write_text(ast.unparse(tree), encoding="utf-8")
-            noticed = is_noticed(copy, tests, most_s)
-            (copy / module).write_text(text, encoding="utf-8")
-            tried += 1
-            survived += not noticed
-            print(f"{module}:{line}: {what}: {'caught' if noticed else 'SURVIVED'}", flush=True)
-    share = 100 * (tried - survived) / tried if tried else 0.0
-    print(f"{tried} changes, {survived} survived, {share:.0f} % caught; seed {given.seed}")
+    places = places[: given.most]
+    tests = given.tests or list(
+        dict.fromkeys(test for place in places for test in tests_for(place.module))
+    )
+    plugin = Bitten(places, given.seconds)
+    pytest.main(["-q", "-s", "-n0", "-p", "no:cacheprovider", *tests], plugins=[plugin])
+    caught, survived, unreached = plugin.counts.values()
+    share = 100 * caught / len(places) if places else 0.0
+    print(
+        f"{len(places)} changes, {survived} survived, {unreached} unreached,"
+        f" {share:.0f} % caught; seed {given.seed}"
+    )
 
 
 if __name__ == "__main__":
