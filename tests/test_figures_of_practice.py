@@ -1,4 +1,4 @@
-"""The figures by which the rooms between a part and its sheets decide, against a second typing.
+"""The figures by which the rooms between a part and its sheets decide, against what they were.
 
 Many decide where no part of these tests comes near, and a digit that slips there would spoil a part
 in the shop and none here. `figures_of_practice.toml` has them by module; every figure with a

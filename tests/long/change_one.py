@@ -74,15 +74,20 @@ def changed(tree: ast.Module, wanted: int | None) -> Iterator[tuple[int, str]]:
             if number == wanted:
                 node.op = after  # type: ignore[assignment]  # as the table has them
         elif isinstance(node, ast.Constant) and isinstance(node.value, bool | int | float):
-            before = node.value
-            value = not before if isinstance(before, bool) else before * 1.3 or 1
-            what = f"{before} to {value}"
+            value = other_than(node.value)
+            what = f"{node.value} to {value}"
             if number == wanted:
-                node.value = type(before)(value) if isinstance(before, bool | float) else before + 1
+                node.value = value
         else:
             continue
         yield line, what
         number += 1
+
+
+def other_than(value: float) -> float:
+    if isinstance(value, bool):
+        return not value
+    return value + 1 if isinstance(value, int) else value * 1.3 or 1.0
 
 
 def modules_of(words: list[str]) -> list[Path]:
