@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from millprep.base.bounds import MOST_TOOLS
@@ -136,6 +137,7 @@ def _sizes(table: CutterTable) -> list[Size]:
     return [_stepped(first, table.step, number, is_inch) for number in range(count)]
 
 
+@lru_cache(maxsize=4096)  # a drawer's ranges are read again with every sheet of the desk
 def _stepped(first: Size, step_mm: float, number: int, is_inch: bool) -> Size:
     """A member of a range, named in the unit in which the range begins."""
     if is_inch:

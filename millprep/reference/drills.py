@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 from typing import Literal, get_args
 
@@ -134,6 +134,7 @@ def nearest_drills(diameter_mm: float) -> dict[DrillSeries, tuple[Drill | None, 
     return nearest
 
 
+@lru_cache(maxsize=4096)  # asked for at each size of each drawer that is read
 def drill_length_mm(
     make: Literal["jobber", "stub"], of: Literal["flute", "overall"], diameter_mm: float
 ) -> float | None:

@@ -73,4 +73,4 @@ def count_of_turns(before: Lay, after: Lay) -> int:
 @cache
 def _moves(before: Lay, after: Lay) -> tuple[Move, ...]:
     wanted = lay_rotation(*after) @ lay_rotation(*before).T
-    return next(moves for moves, rotation in _all_moves() if np.allclose(rotation, wanted))
+    return next(moves for moves, rotation in _all_moves() if np.array_equal(rotation, wanted))

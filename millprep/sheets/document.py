@@ -6,11 +6,11 @@ that is shown, and the value that JSON has. Imports base.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from millprep.base.findings import Finding
-from millprep.base.records import anew, frozen
+from millprep.base.records import anew, frozen, replace
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.base.wording import Optional, Piece, Slot, Template, templates, wording
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 WARNINGS = ("LOCK ", "HEAD: ", "SCRAP: ", "NOT IN THE DRAWER")
 """How sentences begin that are set in bold."""
 _EXACT_DECIMALS = 6
+_Item = TypeVar("_Item")
 
 
 @frozen
@@ -317,3 +318,28 @@ def fields_of(section: Section | Page) -> Iterator[Field]:
     """The fields of a section, its own only."""
     items = section.items if isinstance(section, Section) else ()
     yield from (item for item in items if isinstance(item, Field))
+
+
+def running_on(items: Iterable[Field | _Item]) -> Iterator[Field | _Item]:
+    """Fields that run on with the sentences of those behind them."""
+    held: Field | None = None
+    for item in items:
+        if held is not None and isinstance(item, Field) and item.is_silent and item.runs_on:
+            held = replace(held, sentences=(*held.sentences, *item.sentences))
+            continue
+        if held is not None:
+            yield held
+        held = item if isinstance(item, Field) and item.runs_on else None
+        if held is None:
+            yield item
+    if held is not None:
+        yield held
+
+
+def items_of(section: Section) -> Iterator[Field | Table]:
+    """What stands in a section and in its pieces."""
+    for item in section.items:
+        if isinstance(item, Section):
+            yield from items_of(item)
+        else:
+            yield item

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from millprep.base.marks import BLANK_MARK
-from millprep.sheets.document import Document, Page, Table
-from millprep.writers.setter import items_of, running_on
+from millprep.sheets.document import Document, Page, Table, items_of, running_on
 from millprep.writers.templates import rendered
 
 

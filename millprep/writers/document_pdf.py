@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from millprep.base.records import replace
 from millprep.canvas.pages import Lettering, Pages
-from millprep.sheets.document import Document, Field, Page, Section, Table
+from millprep.sheets.document import Document, Field, Page, Section, Table, items_of
 from millprep.sheets.picture import Pictures
 from millprep.writers.paged import (
     BODY_MM,
@@ -27,7 +27,7 @@ from millprep.writers.paged import (
     squeezed,
 )
 from millprep.writers.pictures import Figure, figures_of
-from millprep.writers.setter import APART_MM, INDENT_MM, Setter, items_of, signs, titles
+from millprep.writers.setter import APART_MM, INDENT_MM, Setter, signs, titles
 from millprep.writers.two_columns import LEADINGS, in_columns
 
 _TITLE, _LONG_TITLE, _SUBTITLE = (Lettering(size, True) for size in (17, 15, 14))

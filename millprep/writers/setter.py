@@ -7,12 +7,10 @@ is, words go on in the line below, in their own column. Imports sheets.document,
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TypeVar
 
 from millprep.base.plain_text import NO_BREAK
-from millprep.base.records import replace
 from millprep.canvas.pages import Lettering, Pages
-from millprep.sheets.document import Field, Page, Row, Section, Table
+from millprep.sheets.document import Field, Page, Row, Section, Table, items_of, running_on
 from millprep.writers.columns import Place, spread
 from millprep.writers.paged import (
     LEFT_MM,
@@ -35,7 +33,6 @@ INDENT_MM, APART_MM = 4.0, 8.0
 _LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
 _OPENING_MM = 45.0  # what stands above a table, and a row with what hangs on it: longer is torn
 _CONTINUED = "continued"
-_Item = TypeVar("_Item")
 
 
 def titles(page: Page) -> list[str]:
@@ -295,31 +292,6 @@ class Setter:
 
 def _set(place: Place, words: str, lettering: Lettering) -> Words:
     return Words(place.right_mm if place.ends else place.left_mm, words, lettering, ends=place.ends)
-
-
-def running_on(items: Iterable[Field | _Item]) -> Iterator[Field | _Item]:
-    """Fields that run on with the sentences of those behind them."""
-    held: Field | None = None
-    for item in items:
-        if held is not None and isinstance(item, Field) and item.is_silent and item.runs_on:
-            held = replace(held, sentences=(*held.sentences, *item.sentences))
-            continue
-        if held is not None:
-            yield held
-        held = item if isinstance(item, Field) and item.runs_on else None
-        if held is None:
-            yield item
-    if held is not None:
-        yield held
-
-
-def items_of(section: Section) -> Iterator[Field | Table]:
-    """What stands in a section and in its pieces."""
-    for item in section.items:
-        if isinstance(item, Section):
-            yield from items_of(item)
-        else:
-            yield item
 
 
 def _torn(lines: Iterator[Line], again: tuple[Line, ...]) -> Iterator[Group]:

@@ -14,7 +14,7 @@ from millprep.canvas.paper import EITHER
 from millprep.canvas.pen import Brush, Place, Style, along_curve
 from millprep.sheets.assembled import Assembled, Mouth, Stood
 from millprep.sheets.painting import from_the_back
-from millprep.writers.pictures.isometric import Sight, do_meet, hull, is_within
+from millprep.writers.pictures.isometric import Outline, Sight, do_meet, hull, is_within
 from millprep.writers.pictures.names import Names, Room
 
 _TITLE_MM, _LETTER_MM, _KEY_MM, _LINE_MM = 5.0, 4.0, 3.0, 5.5
@@ -105,7 +105,7 @@ def _draw_solid(sight: Sight, stood: Stood, pen: Brush) -> None:
 
 
 def _write_letter(
-    sight: Sight, stood: Stood, pen: Brush, names: Names, before: Sequence[Sequence[Place]]
+    sight: Sight, stood: Stood, pen: Brush, names: Names, before: Sequence[Outline]
 ) -> None:
     """On a face that is seen, clear of its holes and of what is before it; else beside it."""
     letter = stood.solid.says
@@ -117,10 +117,10 @@ def _write_letter(
     hidden = [*before, *names.written]
     for face in sorted(faces, key=_area, reverse=True):
         for x, y in _places_on(face):
-            box = [
+            box = Outline(
                 (x + a * wide * 0.7, y + b * high * 0.7)
                 for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-            ]
+            )
             is_on = all(is_within(corner, hull(face)) for corner in box)
             if is_on and not any(do_meet(box, one) for one in (*hidden, *holes)):
                 names.written.append(box)
@@ -134,7 +134,7 @@ def _write_letter(
                 return
 
 
-def _outline(sight: Sight, mouth: Mouth) -> list[Place]:
+def _outline(sight: Sight, mouth: Mouth) -> Outline:
     return hull(along_curve(sight.circle(mouth.centre_mm, mouth.right_mm, mouth.up_mm)))
 
 

@@ -10,12 +10,12 @@ from functools import lru_cache
 from itertools import chain
 
 from millprep.base.records import replace
-from millprep.canvas.pen import Brush, Place, Style, along_curve
+from millprep.canvas.pen import Brush, Style, along_curve
 from millprep.canvas.recording import RecordingPen
 from millprep.model.scene import Point
 from millprep.sheets.picture import InkedFace, Opening, Picture
 from millprep.sheets.solids import Solid
-from millprep.writers.pictures.isometric import Sight, hull
+from millprep.writers.pictures.isometric import Outline, Sight, hull
 from millprep.writers.pictures.names import Names, Plane, Room
 
 _SMALL_MM = 1.8
@@ -150,11 +150,12 @@ def _draw_flag(sight: Sight, zero: Point, pen: Brush, names: Names) -> None:
     pen.spot((x, y), 0.7)
     cloth = [(x, top), (x + long, top - high / 2), (x, top - high)]
     pen.fill(cloth)
-    names.written.append([(x - 0.8, y - 0.8), (x + 0.8, y - 0.8), (x + long, top), (x - 0.8, top)])
+    round_it = ((x - 0.8, y - 0.8), (x + 0.8, y - 0.8), (x + long, top), (x - 0.8, top))
+    names.written.append(Outline(round_it))
 
 
 def _name_faces(
-    sight: Sight, picture: Picture, pen: Brush, names: Names, before: Sequence[Sequence[Place]]
+    sight: Sight, picture: Picture, pen: Brush, names: Names, before: Sequence[Outline]
 ) -> None:
     holes = {
         face.face: [
@@ -189,7 +190,7 @@ def _name_faces(
         any(names.beside(pen, face.face.upper(), to, names.room.names_mm[1]) for to in places)
 
 
-def _name_solid(solid: Solid, pen: Brush, names: Names, before: Sequence[Sequence[Place]]) -> None:
+def _name_solid(solid: Solid, pen: Brush, names: Names, before: Sequence[Outline]) -> None:
     """What it is: on its upper face or the one towards you, else beside it."""
     planes = [*_planes(solid, names.sight.is_from_left)]
     for plane in planes:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
+from functools import cached_property
 from itertools import pairwise
 
 from millprep.base.records import frozen
@@ -17,7 +17,28 @@ from millprep.model.scene import Point
 from millprep.sheets.solids import Solid
 
 _HAIR = 1e-6
-_LEVEL_AND_UPRIGHT: tuple[Place, ...] = ((1.0, 0.0), (0.0, 1.0))
+
+
+class Outline(tuple[Place, ...]):
+    """A convex outline. What is asked of each hundreds of times is worked out once."""
+
+    @cached_property
+    def bounds(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """From where to where it reaches, level and upright."""
+        xs, ys = zip(*self, strict=True)
+        return (min(xs), max(xs)), (min(ys), max(ys))
+
+    @cached_property
+    def spans(self) -> list[tuple[float, float, float, float]]:
+        """The ways square to its sides, and from where to where it reaches along each."""
+        found = []
+        for (x0, y0), (x1, y1) in pairwise([*self, self[0]]):
+            long = math.hypot(x1 - x0, y1 - y0)
+            if long > _HAIR:
+                across, up = (y1 - y0) / long, (x0 - x1) / long
+                shadow = [across * x + up * y for x, y in self]
+                found.append((across, up, min(shadow), max(shadow)))
+        return found
 
 
 @frozen
@@ -45,7 +66,7 @@ class Sight(Isometric):
             if self._is_seen(face, solid):
                 yield [self.at(corner) for corner in face]
 
-    def hull(self, solid: Solid) -> list[Place]:
+    def hull(self, solid: Solid) -> Outline:
         """The outline of the whole."""
         return hull([self.at(corner) for corner in solid.corners_mm])
 
@@ -109,7 +130,7 @@ def _square_to(face: Sequence[Point]) -> Point:
     return x, y, z
 
 
-def hull(places: Sequence[Place]) -> list[Place]:
+def hull(places: Sequence[Place]) -> Outline:
     """The outline round all places, anticlockwise (Andrew's monotone chain)."""
     ordered = sorted(set(places))
 
@@ -121,31 +142,24 @@ def hull(places: Sequence[Place]) -> list[Place]:
             kept.append(place)
         return kept[:-1]
 
-    return chain(ordered) + chain(ordered[::-1])
+    return Outline(chain(ordered) + chain(ordered[::-1]))
 
 
 def _turn(a: Place, b: Place, c: Place) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
-def do_meet(one: Sequence[Place], other: Sequence[Place], apart: float = 0.0) -> bool:
+def do_meet(one: Outline, other: Outline, apart: float = 0.0) -> bool:
     """Whether two convex outlines overlap, or are nearer than that (separating axes)."""
-    for across, up in (*_LEVEL_AND_UPRIGHT, *_squares(tuple(one)), *_squares(tuple(other))):
-        first = [across * x + up * y for x, y in one]
-        last = [across * x + up * y for x, y in other]
-        if max(first) + apart <= min(last) or max(last) + apart <= min(first):
+    for near, far in zip(one.bounds, other.bounds, strict=True):
+        if near[1] + apart <= far[0] or far[1] + apart <= near[0]:
             return False
-    return True
-
-
-@lru_cache(maxsize=4096)  # of what is drawn already, each is asked of hundreds of times
-def _squares(outline: tuple[Place, ...]) -> tuple[Place, ...]:
-    """The ways square to its sides."""
-    sides = [
-        (y1 - y0, x0 - x1, math.hypot(x1 - x0, y1 - y0))
-        for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]])
-    ]
-    return tuple((across / long, up / long) for across, up, long in sides if long > _HAIR)
+    return not any(
+        max(shadow) + apart <= low or high + apart <= min(shadow)
+        for outline, seen in ((one, other), (other, one))
+        for across, up, low, high in outline.spans
+        for shadow in [[across * x + up * y for x, y in seen]]
+    )
 
 
 def is_within(place: Place, outline: Sequence[Place]) -> bool:

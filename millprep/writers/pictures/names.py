@@ -16,7 +16,7 @@ from millprep.base.records import frozen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Brush, Place
 from millprep.model.scene import Point
-from millprep.writers.pictures.isometric import Sight, do_meet, is_within
+from millprep.writers.pictures.isometric import Outline, Sight, do_meet, is_within
 
 _STEPS = 12  # places that are tried along a face, and as many up it
 _MARGIN = 0.35  # round words on a face, over their height
@@ -80,8 +80,8 @@ class Names:
 
     sight: Sight
     room: Room
-    taken: list[Sequence[Place]] = field(default_factory=list)
-    written: list[Sequence[Place]] = field(default_factory=list)
+    taken: list[Outline] = field(default_factory=list)
+    written: list[Outline] = field(default_factory=list)
 
     def on_face(
         self,
@@ -89,8 +89,8 @@ class Names:
         words: str,
         plane: Plane,
         heights_mm: Sequence[float],
-        before: Sequence[Sequence[Place]],
-        holes: Sequence[Sequence[Place]] = (),
+        before: Sequence[Outline],
+        holes: Sequence[Outline] = (),
     ) -> bool:
         """Whether there was room; before: outlines of what hides some of it."""
         wide, high = plane.size_mm
@@ -101,10 +101,10 @@ class Names:
             for along, up in _nearest_middle(long, tall):
                 if plane.is_round and not _is_in_disc(along, up, long, tall, wide, high):
                     continue
-                box = [
+                box = Outline(
                     self.sight.at(plane.at(along + a * long, up + u * tall))
                     for a, u in ((0, 0), (1, 0), (1, 1), (0, 1))
-                ]
+                )
                 if any(do_meet(box, one) for one in (*before, *holes, *self.written)):
                     continue
                 self.written.append(box)
@@ -137,16 +137,17 @@ class Names:
                 if not self._is_free(box):
                     continue
                 end = _end_of_line(to, box)
-                if any(do_meet([to, end], one, _CLEAR_MM) for one in self.written):
+                leader = Outline((to, end))
+                if any(do_meet(leader, one, _CLEAR_MM) for one in self.written):
                     continue
-                self.written += [box, [to, end]]
+                self.written += [box, leader]
                 pen.line(to, end, "thin")
                 pen.spot(to, _DOT_MM)
                 pen.text((left, low), words, height_mm)
                 return True
         return False
 
-    def _is_free(self, box: Sequence[Place]) -> bool:
+    def _is_free(self, box: Outline) -> bool:
         (left, low), _, (right, top), _ = box
         room = self.room
         is_inside = left >= room.left_mm and right <= room.left_mm + room.width_mm
@@ -156,7 +157,7 @@ class Names:
         )
 
     def visible_places(
-        self, plane: Plane, before: Sequence[Sequence[Place]], holes: Sequence[Sequence[Place]] = ()
+        self, plane: Plane, before: Sequence[Outline], holes: Sequence[Outline] = ()
     ) -> Iterator[Place]:
         """Places on a face that nothing hides, nearest to its middle first."""
         for along, up in _nearest_middle(0.0, 0.0):
@@ -199,5 +200,6 @@ def _end_of_line(to: Place, box: Sequence[Place]) -> Place:
     return left - _GAP_MM if to[0] < left else right + _GAP_MM, (low + top) / 2
 
 
-def _box(left: float, low: float, wide: float, high: float) -> list[Place]:
-    return [(left, low), (left + wide, low), (left + wide, low + high), (left, low + high)]
+def _box(left: float, low: float, wide: float, high: float) -> Outline:
+    right, top = left + wide, low + high
+    return Outline(((left, low), (right, low), (right, top), (left, top)))
