@@ -6,6 +6,7 @@ on the metric shop.
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -46,17 +47,16 @@ def read_shop(name_or_path: str = "metric") -> model.Shop:
     Raises MillprepError with every fault of the file.
     """
     if name_or_path in PACKAGED:
-        faults, table = _packaged(name_or_path)
-        name, path = name_or_path, name_or_path
-    else:
-        document = _document(name_or_path)
-        faults, own = _table(document)
-        _, base = _packaged(own.base)
-        table = overlaid(base, own)
-        name, path = own.name or Path(name_or_path).stem, document.path
-    shop = _shop(faults, table, name, path)
-    faults.raise_if_any()
-    return shop
+        return _packaged_shop(name_or_path)
+    document = _document(name_or_path)
+    faults, own = _table(document)
+    table = overlaid(_packaged(own.base)[1], own)
+    return _shop(faults, table, own.name or Path(name_or_path).stem, document.path)
+
+
+@cache  # the desk asks for it at every change of a part
+def _packaged_shop(name: str) -> model.Shop:
+    return _shop(*_packaged(name), name, name)
 
 
 def _document(name_or_path: str) -> Document:
@@ -72,6 +72,7 @@ def _document(name_or_path: str) -> Document:
         raise MillprepError(replace(finding, advice=remedy)) from None
 
 
+@cache
 def _packaged(name: str) -> tuple[Faults, schema.ShopTable]:
     return _table(read_document(SHOPS / f"{name}.toml"))
 
@@ -118,10 +119,11 @@ def known(value: _Value | None) -> _Value:
 
 
 def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> model.Shop:
+    """Raises MillprepError with every fault that was noted by then."""
     readout, strips = table.readout, table.parallels
     control = with_quill(table.control)
     find_contradictions(faults, control)
-    return model.Shop(
+    shop = model.Shop(
         name=name,
         mill=_mill(faults, table.mill),
         readout=model.Readout(
@@ -148,6 +150,8 @@ def _shop(faults: Faults, table: schema.ShopTable, name: str, path: str) -> mode
             for one in table.dividing
         ),
     )
+    faults.raise_if_any()
+    return shop
 
 
 def _chuck(table: schema.ChuckTable | None) -> Chuck | None:
