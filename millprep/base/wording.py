@@ -32,7 +32,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
 from millprep.base.records import frozen, replace
@@ -95,7 +95,7 @@ class Template:
     group: str
     cells: tuple[tuple[Piece, ...], ...]
 
-    @property
+    @cached_property
     def slots(self) -> tuple[Slot, ...]:
         return tuple(slot for cell in self.cells for slot in _slots(cell))
 

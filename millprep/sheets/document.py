@@ -7,6 +7,7 @@ that is shown, and the value that JSON has. Imports base.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from millprep.base.findings import Finding
@@ -51,7 +52,7 @@ class Sentence:
     def template(self) -> Template:
         return templates(self.sheet)[self.slug]
 
-    @property
+    @cached_property
     def cells(self) -> tuple[str, ...]:
         """The texts of its cells; "" for one that is left out."""
         return tuple(_text(self.sheet, cell, self.slots) for cell in self.template.cells)

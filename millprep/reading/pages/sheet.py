@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any
 
 from millprep.base.records import anew, frozen
@@ -51,7 +52,7 @@ class ReadPage:
     title: Said
     sections: tuple[ReadSection, ...]
 
-    @property
+    @cached_property
     def whole(self) -> ReadSection:
         """Everything on the page as one section."""
         return ReadSection(
