@@ -110,16 +110,12 @@ def apart_mm(face: Face, one: Placed, other: Placed) -> float:
 def edges(part: Part, placed: Placed) -> Iterator[Finding]:
     """A hole lies inside its face, with some wall to the edges."""
     hole = placed.hole
-    lacks = [
-        (least_wall_mm(2 * solid.radius_mm) - distance + solid.radius_mm, edge, solid, distance)
-        for solid in placed.solids
-        for edge, distance in sides_of(part.stock, hole, hole.face)
-    ]
-    for edge in dict.fromkeys(edge for _, edge, _, _ in lacks):
-        lacking, _, solid, distance = max(
-            (lack for lack in lacks if lack[1] == edge), key=lambda lack: lack[0]
-        )
-        wall, wide = distance - solid.radius_mm, 2 * solid.radius_mm
+    if not placed.solids:  # a spot
+        return
+    radius_mm = max(solid.radius_mm for solid in placed.solids)
+    for edge, distance in sides_of(part.stock, hole, hole.face):
+        wall, wide = distance - radius_mm, 2 * radius_mm
+        lacking = least_wall_mm(wide) - distance + radius_mm
         if wall < -SLACK_MM:
             yield found(_OVER_EDGE, lacking, edge, hole, wide_mm=wide, over_mm=-wall)
         elif wall < (breaks := breaking_wall_mm(wide)) - SLACK_MM:

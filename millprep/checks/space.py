@@ -138,11 +138,22 @@ def _meant(holes: Iterable[Hole]) -> dict[str, set[str]]:
 
 
 def near_pairs(holes: Iterable[Placed]) -> Iterator[tuple[Placed, Placed]]:
-    """Pairs of a few holes that could lack room between them."""
+    """Pairs of some holes that could lack room between them, in the order given.
+
+    They are gone through along the axis on which they lie farthest apart.
+    """
     boxed = [(placed, _box(placed)) for placed in holes]
-    for (one, box), (other, other_box) in combinations(boxed, 2):
-        if _overlap(box, other_box):
-            yield one, other
+    lows = [[low[axis] for _, (low, _) in boxed] for axis in range(3)]
+    along = max(range(3), key=lambda axis: max(lows[axis], default=0) - min(lows[axis], default=0))
+    open_ones: list[int] = []
+    found: list[tuple[int, int]] = []
+    for number in sorted(range(len(boxed)), key=lows[along].__getitem__):
+        box, at = boxed[number][1], lows[along][number]
+        open_ones = [one for one in open_ones if boxed[one][1][1][along] >= at]
+        found += [(one, number) for one in open_ones if _overlap(boxed[one][1], box)]
+        open_ones.append(number)
+    for one, other in sorted(map(sorted, found)):
+        yield boxed[one][0], boxed[other][0]
 
 
 def _overlap(one: Box, other: Box) -> bool:
