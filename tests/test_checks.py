@@ -11,6 +11,7 @@ from jobs import BLOCK, checked, plan_of
 from millprep.base.findings import Finding
 from millprep.checks.faults import nearest_of
 from millprep.checks.registry import Job
+from millprep.checks.space import near_pairs
 
 POINT = 0.5 / math.tan(math.radians(59))
 DISC = 'diameter = 40\nlength = 10\naxis = "z"\nbore = 8'
@@ -330,9 +331,7 @@ places = st.tuples(
 
 @settings(max_examples=30)
 @given(st.lists(places, min_size=2, max_size=16))
-def test_the_grid_finds_the_pairs_that_looking_at_all_finds(
-    drawn: list[tuple[object, ...]],
-) -> None:
+def test_no_pair_is_passed_over_that_looking_at_all_finds(drawn: list[tuple[object, ...]]) -> None:
     text = "".join(
         hole(f"drill = {diameter}", f"[{x}, {y}]", str(depth), f"h{number}", str(face))
         for number, (face, x, y, diameter, depth) in enumerate(drawn)
@@ -343,12 +342,13 @@ def test_the_grid_finds_the_pairs_that_looking_at_all_finds(
         for one, other in combinations(space.placed.values(), 2)
         if nearest_of(one, other) is not None
     ]
-    found = [
-        (one.hole.name, other.hole.name)
-        for one, other in space.pairs
-        if nearest_of(one, other) is not None
-    ]
-    assert found == expected
+    for pairs in (space.pairs, near_pairs(space.placed.values())):
+        found = [
+            (one.hole.name, other.hole.name)
+            for one, other in pairs
+            if nearest_of(one, other) is not None
+        ]
+        assert found == expected
 
 
 def test_every_finding_names_file_and_place() -> None:
