@@ -14,6 +14,7 @@ from numpy.testing import assert_allclose
 from test_simulate_faults import CONTROL, MILL, SCENE
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import replace
 from millprep.infiles import read_shop
 from millprep.model.scene import Box, Disc, Scene
 from millprep.model.tools import (
@@ -81,8 +82,13 @@ def test_a_speed_over_twice_the_tables_is_told_with_both() -> None:
     (finding,) = found(line, f"S1800 M3\n{hole}")
     assert (finding.severity, finding.kind, finding.line) == ("stop", "speed-over-tool", 7)
     assert finding.message == (
-        "45 m/min where the spot drill cuts 8.00 mm wide (S1800): over twice the table's 20 for "
-        "high speed steel in mild steel"
+        "45 m/min where the spot drill cuts 8.00 mm wide (S1800): over twice the table's 20 m/min "
+        "for high speed steel in mild steel"
+    )
+    # of an inch program: 45.2 / 0.3048 = 148.4 ft/min, 20 / 0.3048 = 65.6
+    assert replace(finding, units="inch").message == (
+        "148 ft/min where the spot drill cuts 0.315 in wide (S1800): over twice the table's "
+        "66 ft/min for high speed steel in mild steel"
     )
     assert finding.remedy == (
         "give S796; if the tool is solid carbide, say so in the shop file: carbide = true"

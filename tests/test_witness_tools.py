@@ -147,3 +147,15 @@ def test_how_deep_a_tool_goes_is_between_what_is_asked_for_and_what_the_trade_ad
     row: Any = None
     one = Pulled(row, 1, tool, "", False, (operation,), (1,), ("a",), 0.0, 0.05)
     assert reach_mm(one, operation, expected, [one]) == pytest.approx((least, most), abs=1e-4)
+
+
+@pytest.mark.parametrize(("units", "told"), [("mm", "15.5 mm"), ("inch", "0.61 in")])
+def test_the_flute_needed_is_told_in_the_units_of_the_part(units: str, told: str) -> None:
+    """6.1 mm through 12.7 mm: 1 mm beyond, and a point of 6.1 / 2 / tan 59 deg = 1.83 mm."""
+    hole = "[[hole]]\nname = 'a'\nream = '1/4 in'\nat = ['1 in', '1 in']\ndepth = 'through'\n"
+    part = part_of(hole, "size = ['3 in', '2 in', '1/2 in']", units=units)
+    wanted = SHEETS["tools"](prepare(part), Asked())
+    document, _ = wanted.lay_out()
+    said = [str(one) for one in sentences_of(document)]
+    assert any(one.startswith(f"drill; setup 1; needs {told} of flute") for one in said)
+    assert all(not is_stopped(wanted, document, form) for form in wanted.forms)

@@ -27,8 +27,8 @@ class Words:
     """A sentence that is not made yet.
 
     template : with {name} for each value, and {0}, {1} ... for the names of its holes
-    values   : (name, value); one whose name ends in _mm is a length, shown in the units of the file
-               as `Length` has it
+    values   : (name, value); one whose name ends in _mm is a length, in _m_per_min a speed, in the
+               units of the file as `Length` and `surface_speed` have them
     """
 
     template: str
@@ -36,16 +36,19 @@ class Words:
 
     def shown(self, units: Units, holes: tuple[str, ...]) -> str:
         """The sentence."""
-        from millprep.base.units import Length  # which has words of its own to refuse
+        # which has words of its own to refuse
+        from millprep.base.units import Length, surface_speed
 
-        values = {
-            name: value.shown(units, holes)
-            if isinstance(value, Words)
-            else Length(value, units)
-            if name.endswith("_mm") and not isinstance(value, str)
-            else value
-            for name, value in self.values
-        }
+        def told(name: str, value: Value) -> object:
+            if isinstance(value, Words):
+                return value.shown(units, holes)
+            if isinstance(value, str):
+                return value
+            if name.endswith("_m_per_min"):
+                return surface_speed(value, units)
+            return Length(value, units) if name.endswith("_mm") else value
+
+        values = {name: told(name, value) for name, value in self.values}
         return self.template.format(*(f'"{hole}"' for hole in holes), **values)
 
     def and_also(self, template: str, **values: Value) -> Words:

@@ -170,3 +170,9 @@ class Length:
 def in_units(value_mm: float, units: Units) -> float:
     """Millimetres in the unit asked for."""
     return value_mm / 25.4 if units == "inch" else value_mm
+
+
+def surface_speed(m_per_min: float, units: Units) -> str:
+    """A cutting speed as a chart in those units has it."""
+    value = m_per_min / 0.3048 if units == "inch" else m_per_min
+    return f"{value:{'.0f' if value >= 10 else '.2g'}} {'ft' if units == 'inch' else 'm'}/min"

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from millprep.base.findings import Finding
+from millprep.base.units import Length, Units
 from millprep.model.part import Part
 from millprep.model.tools import Cutter
 from millprep.planning.belts import Belts
@@ -67,7 +68,7 @@ def make_tools_list(
     counted = _say("tools-all", tool_count=len(pulled))
     if missing:
         counted = _say("tools-missing", tool_count=len(pulled), missing_count=len(missing))
-    rows = tuple(_row(one, stand_ins.get(one.tool, ())) for one in pulled)
+    rows = tuple(_row(one, stand_ins.get(one.tool, ()), part.units) for one in pulled)
     sections = [
         Section((Table("tools", None, rows, _COLUMNS),)),
         Section((_say.field("COUNT", counted),)),
@@ -83,7 +84,7 @@ def make_tools_list(
     return Document("tools", "mm", (page,), tuple(findings), csv=("tools", _CSV))
 
 
-def _row(one: Pulled, instead: Sequence[StandIn]) -> Row:
+def _row(one: Pulled, instead: Sequence[StandIn], units: Units) -> Row:
     ranked = [_stand_in(rank, each) for rank, each in enumerate(instead, 1)]
     lacking = () if one.in_drawer else (_say("tool-missing"), *(ranked or [_say("tool-alone")]))
     use = _say(
@@ -91,7 +92,7 @@ def _row(one: Pulled, instead: Sequence[StandIn]) -> Row:
         operations=one.operations,
         _word="setups" if len(one.setups) > 1 else "setup",
         setups=one.setups,
-        deepest_mm=Shown(f"{one.deepest_mm:.1f} mm", round(one.deepest_mm, 3)),
+        deepest_mm=Shown(f"{Length(one.deepest_mm, units):1}", round(one.deepest_mm, 3)),
         holes=one.holes,
     )
     also: dict[str, Any] = {

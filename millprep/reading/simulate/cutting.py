@@ -224,7 +224,8 @@ def speed_faults(dry: DryRun) -> Iterator[Found]:
     def metal(row: int) -> str:
         return "carbide" if path.tool(row).is_carbide else "high speed steel"
 
-    figures: dict[str, Figure] = {"speed": speed, "widest_mm": widest, "rpm": rpm, "usual": usual}
+    figures: dict[str, Figure] = {"speed_m_per_min": speed, "usual_m_per_min": usual}
+    figures |= {"widest_mm": widest, "rpm": rpm}
     figures |= {"tool": lambda row: path.tool(row).kind, "material": material.name}
     is_doubt, template = is_slowest | chatters, slips.SPEED_OVER_TOOL
     doubt = replace(template, severity="warning")

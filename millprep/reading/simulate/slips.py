@@ -47,8 +47,8 @@ FEED_UNDER_TOOL = Finding("warning", "feed-under-tool",
     "{usual_mm:2g} a turn",
     "give about {wanted_mm:2g}/min: is the decimal point in its place?")
 SPEED_OVER_TOOL = Finding("stop", "speed-over-tool",
-    "{speed:.0f} m/min where the {tool} cuts {widest_mm:2} wide (S{rpm:g}): over twice the "
-    "table's {usual:.3g} for {metal} in {material}",
+    "{speed_m_per_min} where the {tool} cuts {widest_mm:2} wide (S{rpm:g}): over twice the "
+    "table's {usual_m_per_min} for {metal} in {material}",
     "{advice}")
 DEEP_PECK = Finding("warning", "deep-peck",
     "a bite of {bite_mm:2} with a {diameter_mm:3} drill at {xyz}; the "
