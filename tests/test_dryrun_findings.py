@@ -123,6 +123,35 @@ def test_a_dry_run_of_an_inch_part_speaks_in_inches(tmp_path: Path) -> None:
     assert not [words for words in said if re.search(r"\bmm\b", words)]
 
 
+@pytest.mark.parametrize(
+    ("count", "who"),
+    [
+        (1, "a"),
+        (2, "a, b"),
+        (6, "a, b, c, d, e, f"),
+        (7, "a, b, c, d, e, f and 1 more"),
+        (8, "a, b, c, d, e, f and 2 more"),
+    ],
+)
+def test_what_is_so_of_several_holes_is_said_of_each(tmp_path: Path, count: int, who: str) -> None:
+    names = "abcdefgh"[:count]
+    holes = "".join(
+        f'[[hole]]\nname = "{name}"\ntap = "M4"\ndepth = 10\nat = [{10 * n}, 20]\n'
+        for n, name in enumerate(names, 1)
+    )
+    (tmp_path / "p.toml").write_text(
+        'part = "Plate"\nunits = "mm"\nmaterial = "mild steel"\n[stock]\nsize = [90, 40, 20]\n'
+        '[datum]\nx = "left"\ny = "front"\n[[setup]]\nface = "top"\ntowards_you = "front"\n' + holes
+    )
+    drilled = "".join(f"G98 G83 X{10 * n}. Y20. Z-13. R2. Q1. F60.\n" for n in range(1, count + 1))
+    text = "(TOOL 1 DRILL 3.300 MM POINT 118)\nG21 G17 G90 G94 G40 G49 G80 G54\nT1 M6\nS1500 M3\n"
+    text += f"G43 H1 G0 Z25.\n{drilled}G80\n"
+    found = told(tmp_path, text + "G0 Z25. M5\nM30\n", "--part", tmp_path / "p.toml")["findings"]
+    said = [one["message"] for one in found]
+    for what in ("tap 4.000 mm is not done", "no spot is drilled to start it"):
+        assert [one for one in said if one.endswith(what)] == [f"{who}: {what}"]
+
+
 # One cause, one finding
 
 INCH = (

@@ -14,7 +14,7 @@ from millprep.model.shop import Control, Mill
 from millprep.reading.gcode import read_program
 from millprep.reading.milled_rooms import SidewaysCuts
 from millprep.reading.simulate import Simulation, simulate
-from millprep.reading.simulate.left import Left, left_of
+from millprep.reading.simulate.left import Left, _under, left_of
 from millprep.reading.simulate.record import fresh_record
 
 STOCK = Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))
@@ -217,6 +217,19 @@ def test_any_level_and_sloping_cuts_lie_between_narrower_and_wider_tools(seed: i
         height = at(one, x, y)
         assert lowest(cuts, x, y, one.error_mm) - off <= height
         assert height <= lowest(cuts, x, y, -one.error_mm) + off
+
+
+@pytest.mark.parametrize("radius", [0.5, 1.0, 1.5, 2.0, 3.3, 4.0, 7.0, 8.2])
+def test_the_least_within_a_radius_is_that_of_every_square_in_it(radius: float) -> None:
+    rim = math.ceil(radius) + 1
+    lowest = np.random.default_rng(7).uniform(-9.0, 0.0, (23 + 2 * rim, 17 + 2 * rim))
+    reach = range(-int(radius), int(radius) + 1)
+    near = [(i, j) for i in reach for j in reach if math.hypot(i, j) <= radius]
+    expected = [
+        [min(lowest[rim + x + i, rim + y + j] for i, j in near) for y in range(17)]
+        for x in range(23)
+    ]
+    assert_allclose(_under(lowest, radius, rim), expected)
 
 
 def test_the_size_is_bounded_whatever_the_program() -> None:

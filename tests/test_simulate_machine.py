@@ -297,6 +297,18 @@ def test_a_dwell_between_pieces_of_a_line_is_a_stand() -> None:
     assert_allclose(seconds("G1 X10. F1200.\nG4 P1.\nX20.\n", 200.0), [0.6, 1.0, 0.6])
 
 
+@pytest.mark.parametrize("is_quick_last", [True, False])
+def test_a_short_piece_at_a_higher_feed_gets_as_quick_as_its_room_lets_it(
+    is_quick_last: bool,
+) -> None:
+    # 20 mm/s for 10 mm, from or to a stand: 0.1 s over 1 mm, then 9 / 20 s. In 4 mm from 20 mm/s
+    # to a stand: p^2 - 20^2 + p^2 = 2 x 200 x 4, p = sqrt(1000), (p - 20 + p) / 200 s.
+    slow, quick = 0.1 + 9 / 20, (2 * math.sqrt(1000) - 20) / 200
+    pieces = ("X10. F1200.", "X14. F6000.") if is_quick_last else ("X4. F6000.", "X14. F1200.")
+    expected = (slow, quick) if is_quick_last else (quick, slow)
+    assert_allclose(seconds(f"G1 {pieces[0]}\n{pieces[1]}\n", 200.0), expected)
+
+
 def test_an_arc_goes_on_from_the_line_that_it_leaves_smoothly() -> None:
     smooth = seconds("G1 X10. F600.\nG3 X20. Y10. I0. J10.\n", 50.0).sum()
     sharp = seconds("G1 X10. F600.\nG2 X10. Y20. I0. J10.\n", 50.0).sum()

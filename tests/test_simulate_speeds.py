@@ -169,13 +169,18 @@ def test_sideways_at_a_height_that_nobody_knows(first: str, wanted: list[tuple[s
     assert told == ["warning"] * len(wanted)
 
 
-def test_a_lying_disc_falls_away_to_its_sides() -> None:
-    # Radius 20 about Y0: at Y12 its surface lies 4 mm under the crown; a 2 mm drill is over Y11.
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize(("aside", "low", "is_clear"), [(12, 3.0, True), (12, 4.0, False),
+                                                        (8, 3.0, False), (12.5, 3.45, True),
+                                                        (12.5, 3.65, False)])  # fmt: skip
+def test_a_lying_disc_falls_away_to_its_sides(
+    side: int, aside: float, low: float, is_clear: bool
+) -> None:
+    # Radius 20 about Y0; a 2 mm drill is over Y11, Y7, Y11.5: 3.30, 1.27, 3.64 under the crown.
     bar = Scene(Disc((0.0, -20.0, -40.0), (80.0, 20.0, 0.0), 0))
-    body = "S1500 M3\nX20. Y{0}\nZ-3.\nX50.\n"
-    assert found("TOOL 1 DRILL 2.000 MM", body.format("12."), bar) == []
-    kinds = [f.kind for f in found("TOOL 1 DRILL 2.000 MM", body.format("8."), bar)]
-    assert kinds == ["rapid-into-stock", "rapid-below-top"]
+    body = f"S1500 M3\nX20. Y{side * aside}\nZ-{low}\nX50.\n"
+    kinds = [f.kind for f in found("TOOL 1 DRILL 2.000 MM", body, bar)]
+    assert kinds[-1:] == ([] if is_clear else ["rapid-below-top"])
 
 
 LINE = "TOOL 2 DRILL 5.000 MM"
