@@ -296,3 +296,42 @@ def test_under_the_smallest_drill_there_is_the_smallest_drill(what: str) -> None
     assert {one.tool.diameter_mm for one in plan.setups[0].operations if one.name == "drill"} == {
         0.1
     }
+
+
+REAMED = '[[hole]]\nname = "a"\nream = 6\nat = [30, 20]\ndepth = "through"\n'
+
+
+@pytest.mark.parametrize(
+    ("drawer", "table", "said"),
+    [
+        ("", "", []),
+        (
+            "spot_drills = ['10 mm']",
+            "[[tool]]\nnumber = 7\nkind = 'spot drill'\ndiameter = 10\n",
+            [],
+        ),
+        (
+            "spot_drills = [{ diameter = 10, tip_flat = 0.5 }]",
+            "[[tool]]\nnumber = 7\nkind = 'spot drill'\ndiameter = 10\ntip_flat = 0.3\n",
+            ["tip_flat is 0.5 mm in the drawer and 0.3 mm in the tool table (T7)"],
+        ),
+        (
+            "reamers = [{ diameter = 6, lead = 1.5 }]",
+            "[[tool]]\nnumber = 9\nkind = 'reamer'\ndiameter = 6\nlead = 2\n",
+            ["lead is 1.5 mm in the drawer and 2 mm in the tool table (T9)"],
+        ),
+        (
+            "reamers = [{ diameter = 6, lead = 2 }]",
+            "[[tool]]\nnumber = 9\nkind = 'reamer'\ndiameter = 6\nlead = 2\n"
+            "[[tool]]\nnumber = 3\nkind = 'drill'\ndiameter = 5.8\n",
+            [],
+        ),
+    ],
+)
+def test_a_tool_that_drawer_and_table_have_otherwise_is_told(
+    drawer: str, table: str, said: list[str]
+) -> None:
+    plan = plan_of(REAMED, BLOCK, shop=f"{table}[drawer]\n{drawer}\n" if drawer else table)
+    told = [one.message for one in plan.findings if one.kind == "tools-differ"]
+    assert len(told) == len(said)
+    assert all(words in one for words, one in zip(said, told, strict=True))
