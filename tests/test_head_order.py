@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from typing import NamedTuple
 
 import pytest
 from hypothesis import given, settings
@@ -12,7 +13,7 @@ from jobs import RICH, RICH_STOCK, plan_of, setups_of, shop_of
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.planning import Operation, Plan
+from millprep.planning import Operation, Plan, head
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.head_order import parted_holes
 from millprep.planning.ordering import in_order
@@ -297,3 +298,40 @@ def test_a_jaw_that_is_touched_before_the_part_goes_in_gives_nothing_back() -> N
         again = head_heights(plan.setups[0].operations, plan.shop, (x, jaw))[1].again
         assert again is not None
         assert again.by == by
+
+
+class Spread(NamedTuple):
+    needed_mm: float
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.integers(0, 60), min_size=1, max_size=7),
+    st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6)), max_size=6),
+)
+def test_heights_part_as_few_holes_as_any_way_of_parting_the_runs(
+    needed: list[int], drawn: list[tuple[int, int]]
+) -> None:
+    """Against every way: a height goes over 40 mm, or over one run that no height is enough for."""
+    last = len(needed) - 1
+    spans = [(min(first, end, last), min(max(first, end), last)) for first, end in drawn]
+
+    def told(ends: tuple[int, ...]) -> tuple[int, int]:
+        at = [sum(end <= run for end in ends) for run in range(len(needed))]
+        return sum(at[first] != at[end] for first, end in spans), len(ends)
+
+    def holds(ends: tuple[int, ...]) -> bool:
+        some = [needed[begin:end] for begin, end in itertools.pairwise((0, *ends))]
+        return all(len(one) == 1 or max(one) - min(one) <= 40 for one in some)
+
+    inner = range(1, len(needed))
+    ways = [
+        (*cuts, len(needed))
+        for count in range(len(needed))
+        for cuts in itertools.combinations(inner, count)
+    ]
+    best = min(told(ends) for ends in ways if holds(ends))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(head, "_height", lambda some: Spread(max(some) - min(some)))
+        found = tuple(head._weighed(needed, spans, 40.0))
+    assert holds(found) and told(found) == best
