@@ -335,3 +335,8 @@ def test_a_tool_that_drawer_and_table_have_otherwise_is_told(
     told = [one.message for one in plan.findings if one.kind == "tools-differ"]
     assert len(told) == len(said)
     assert all(words in one for words, one in zip(said, told, strict=True))
+
+
+def test_without_a_spot_drill_one_of_10_mm_is_asked_for() -> None:
+    spot = named(plan_of(REAMED, BLOCK, shop="[drawer]\nspot_drills = []\n"), "spot drill")
+    assert (spot.tool.words, spot.tool.diameter_mm, spot.in_drawer) == ("10 mm", 10.0, False)
