@@ -7,6 +7,7 @@ them run the same way or square to each other. Imports nothing of the project.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from millprep.base.records import frozen, replace
 
@@ -59,10 +60,10 @@ def gap_mm(one: Solid, other: Solid, enough_mm: float = math.inf) -> float:
 
     The depth of a crossing is that of the shortest way out across one of the part axes, or for
     solids side by side, in the plane of their axes. A distance beyond `enough_mm` may be told a
-    little too large.
+    little too large, or too small.
     """
     if one.axis == other.axis:
-        return _side_by_side_mm(one, other)
+        return _side_by_side_mm(one, other, enough_mm)
     beside = box_gap_mm(one, other)
     if _pass_each_other(one, other):
         return beside
@@ -90,7 +91,7 @@ def box_gap_mm(one: Solid, other: Solid) -> float:
     return widest
 
 
-def _side_by_side_mm(one: Solid, other: Solid) -> float:
+def _side_by_side_mm(one: Solid, other: Solid, enough_mm: float) -> float:
     """Of solids with the same direction: all happens in the plane of their two axes."""
     i, j = (axis for axis in range(3) if axis != one.axis)
     apart = math.hypot(other.centre_mm[i] - one.centre_mm[i], other.centre_mm[j] - one.centre_mm[j])
@@ -100,31 +101,32 @@ def _side_by_side_mm(one: Solid, other: Solid) -> float:
         if aside > 0 and along > 0:
             return math.hypot(aside, along)
         return max(aside, along)
-    return _outlines_mm(_outline(one, 0.0), _outline(other, apart))
+    return _outlines_mm(_outline(one, 0.0), _outline(other, apart), enough_mm)
 
 
-Outline = list[tuple[float, float]]
+Outline = tuple[tuple[float, float], ...]
 
 
 def _outline(solid: Solid, at: float) -> Outline:
     """Corners of the section through the axis, anticlockwise: (across, along)."""
-    return [
+    return (
         (at - solid.low_radius_mm, solid.low_mm),
         (at + solid.low_radius_mm, solid.low_mm),
         (at + solid.high_radius_mm, solid.high_mm),
         (at - solid.high_radius_mm, solid.high_mm),
-    ]
+    )
 
 
-def _outlines_mm(one: Outline, other: Outline) -> float:
+@lru_cache(maxsize=4096)  # of the holes of a pattern many pairs lie alike
+def _outlines_mm(one: Outline, other: Outline, enough_mm: float) -> float:
     """Between two convex outlines; below nought the shortest way out of each other."""
     past = max(_past_edges(one, other), _past_edges(other, one))
-    if past <= 0:
+    if past <= 0 or past >= enough_mm:  # they lie no nearer than that
         return past
     return min(
         _to_edge(corner, start, end)
         for corners, edges in ((one, other), (other, one))
-        for start, end in zip(edges, [*edges[1:], edges[0]], strict=True)
+        for start, end in zip(edges, (*edges[1:], edges[0]), strict=True)
         for corner in corners
     )
 
@@ -132,7 +134,7 @@ def _outlines_mm(one: Outline, other: Outline) -> float:
 def _past_edges(edges: Outline, corners: Outline) -> float:
     """How far all the corners lie outside the edge that parts them best."""
     best = -math.inf
-    for (x, y), (next_x, next_y) in zip(edges, [*edges[1:], edges[0]], strict=True):
+    for (x, y), (next_x, next_y) in zip(edges, (*edges[1:], edges[0]), strict=True):
         length = math.hypot(next_x - x, next_y - y)
         if length > 0:
             out_x, out_y = (next_y - y) / length, (x - next_x) / length
