@@ -9,6 +9,10 @@ from typing import Any
 import pytest
 from jobs import millprep
 
+from millprep.base.findings import Finding, Words
+from millprep.base.records import replace
+from millprep.reading.simulate import folded
+
 HEAD = "G21 G17 G90 G94 G40 G49 G80 G54\n"
 SPINDLE = "S1250 M3\n"
 END = "G0 Z25.\nM5\nM30\n"
@@ -65,6 +69,57 @@ def test_places_that_differ_in_depth_are_one_with_the_worst_of_them(tmp_path: Pa
         "a rapid goes down to Z-1.000 at X10.000 Y20.000, 1.000 mm into solid material (free down "
         "to Z0.000); at worst 3.000 mm, line 10"
     )
+
+
+def alike(count: int, kind: str, said: str, name: str, figures: list[object]) -> str:
+    """What is said of as many findings of one kind, at lines 3, 4, 5 ..., together."""
+    (one,) = folded(
+        Finding("warning", kind, Words(said, ((name, figures[n % len(figures)]),)), line=3 + n)
+        for n in range(count)
+    )
+    return one.message
+
+
+@pytest.mark.parametrize(
+    ("name", "figures", "worst"),
+    [
+        ("depth_mm", [1.0, 1.0005], ""),
+        ("depth_mm", [1.0, 0.5], ""),
+        ("depth_mm", [1.0, 1.5, 1.2], "; at worst 1.500 mm, line 4"),
+        ("beyond_mm", [1.0, 1.2, 1.5], "; at worst 1.500 mm, line 5"),
+        ("left_mm", [1.0, 0.5, 0.7], "; at worst 0.500 mm, line 4"),
+        ("inside_mm", [1.0, 1.5], ""),
+    ],
+)
+def test_the_worst_of_what_is_alike_is_told(name: str, figures: list[object], worst: str) -> None:
+    told = alike(len(figures), "thin-floor", f"so much: {{{name}:3}}", name, figures)
+    assert told == "so much: 1.000 mm" + worst
+
+
+@pytest.mark.parametrize(
+    ("count", "told"),
+    [(2, "h1, h2"), (6, "h1, h2, h3, h4, h5, h6"), (8, "h1, h2, h3, h4, h5, h6 and 2 more")],
+)
+def test_holes_of_one_finding_are_named_up_to_six(count: int, told: str) -> None:
+    names = [f"h{n}" for n in range(1, count + 1)]
+    (one,) = folded(
+        Finding("warning", "no-spot", Words("{hole}: no spot", (("hole", name),)), holes=(name,))
+        for name in names
+    )
+    assert (one.message, one.holes, one.count) == (f"{told}: no spot", tuple(names), count)
+
+
+@pytest.mark.parametrize(("count", "more"), [(100, ""), (102, " and 2 more")])
+def test_lines_to_be_edited_are_told_up_to_a_hundred(count: int, more: str) -> None:
+    found = [
+        Finding("stop", "control-lacks", Words("no {code}", (("code", "G84"),)), line=n)
+        for n in range(1, count + 1)
+    ]
+    (one,) = folded(found)
+    assert one.message == f"no G84 (lines {', '.join(map(str, range(1, 101)))}{more})"
+    (one,) = folded([replace(found[0], last_line=4), found[8]])
+    assert one.message == "no G84 (lines 1 to 4, 9)"
+    assert (one.line, one.last_line, one.count) == (1, 9, 2)
 
 
 def test_the_limit_counts_what_is_folded_as_one(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from millprep.model.shop import Control, Mill
 from millprep.reading.gcode import read_program
 from millprep.reading.milled_rooms import SidewaysCuts
 from millprep.reading.simulate import Simulation, simulate
-from millprep.reading.simulate.left import Left, _under, left_of
+from millprep.reading.simulate.left import Left, _under, across_room, left_of
 from millprep.reading.simulate.record import fresh_record
 
 STOCK = Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))
@@ -249,3 +249,135 @@ def test_the_size_is_bounded_whatever_the_program() -> None:
 def assert_sides(one: Left, radii: Sequence[float]) -> None:
     for radius, way in zip(radii, (-1.0, 1.0), strict=True):
         assert_allclose(edge(one, 45.0, 20.0, (way, 0.0)), abs(radius - 15), atol=one.error_mm)
+
+
+# Square by square: where the axis stands in the middle of one, an edge is a third of one within it
+
+
+def stands(
+    *places: tuple[float, float, float],
+    radius: float,
+    flat: float | None = None,
+    slope: float = 0.0,
+    square_mm: float = 1.0,
+) -> Left:
+    """A tool that does no more than stand at these places."""
+    count = len(places)
+    at_each = np.array(places).T
+    number = np.zeros(count, dtype=np.int64)
+    ends = (np.full(count, one) for one in (radius, radius if flat is None else flat, slope))
+    cuts = SidewaysCuts(number, number, at_each, at_each, *ends)
+    return left_of(SCENE, fresh_record(SCENE), [cuts], WINDOW, square_mm)
+
+
+def away(one: Left, x: float, y: float) -> np.ndarray:
+    """Of the middle of each square from a place, in squares."""
+    columns, rows = one.height.shape
+    across = (np.arange(columns) + 0.5 - x / one.square_mm)[:, None]
+    return np.asarray(np.hypot(across, np.arange(rows) + 0.5 - y / one.square_mm))
+
+
+@pytest.mark.parametrize("radius", [1.0, 1.5, 2.0, 3.0, 4.0, 5.5, 7.9, 8.0, 11.3, 16.5])
+@pytest.mark.parametrize(
+    ("x", "y"), [(30.5, 20.5), (0.5, 0.5), (59.5, 39.5), (-2.5, 20.5), (30.5, 42.5), (62.5, -1.5)]
+)
+def test_the_squares_under_a_flat_tool(x: float, y: float, radius: float) -> None:
+    one = stands((x, y, -2.0), radius=radius)
+    assert one.height.shape == (60, 40)
+    assert np.array_equal(one.height, np.where(away(one, x, y) <= radius - 1 / 3, -2.0, 0.0))
+    assert one.error_mm == 1.5
+
+
+def test_the_lowest_of_several_tips_is_left_and_far_ones_leave_nothing() -> None:
+    places = [(10.5, 10.5, -2.0), (13.5, 10.5, -3.0), (40.5, 30.5, -1.0), (40.5, 30.5, -0.5)]
+    one = stands(*places, (-40.5, 10.5, -5.0), (10.5, 90.5, -5.0), radius=4.0)
+    wanted = np.zeros_like(one.height)
+    for x, y, z in places:
+        wanted = np.minimum(wanted, np.where(away(one, x, y) <= 4 - 1 / 3, z, 0.0))
+    assert np.array_equal(one.height, wanted)
+    assert (stands((10.5, 10.5, -5.0), radius=0.0).height == 0.0).all()  # nobody knows its size
+
+
+@pytest.mark.parametrize(
+    ("tip", "radius", "flat", "slope"),
+    [
+        (-6.0, 10.0, 1.0, 0.5),
+        (-2.0, 10.0, 1.0, 0.5),  # 1 + 2 / 0.5 = 5 mm at the face
+        (-8.0, 6.0, 0.0, 1.0),
+        (-8.0, 6.0, 3.0, 2.0),
+        (-5.0, 8.0, 8.0, 0.0),
+    ],
+)
+@pytest.mark.parametrize("square_mm", [1.0, 0.5, 0.25])
+def test_the_squares_under_a_cone(
+    tip: float, radius: float, flat: float, slope: float, square_mm: float
+) -> None:
+    """The end of the tool as it stands, to a third of a square; a wide cone more coarsely."""
+    x, y = 30 + square_mm / 2, 20 + square_mm / 2
+    one = stands((x, y, tip), radius=radius, flat=flat, slope=slope, square_mm=square_mm)
+    at_each = away(one, x, y) * square_mm
+    wide = min(radius, flat - tip / slope) if slope else radius
+    step = math.ceil((wide - square_mm / 3) / square_mm / 30) if slope else 1
+    assert one.error_mm == 1.5 * square_mm * step
+    off = one.error_mm if step > 1 else square_mm / 3
+    wanted = np.minimum(0.0, tip + np.maximum(0.0, at_each - flat) * slope)
+    inside, outside = at_each < wide - off, at_each > wide + (off - square_mm / 3) * 1.01
+    assert (np.abs(one.height - wanted)[inside] <= off * slope + 1e-9).all()
+    assert (one.height[outside] == 0.0).all()
+
+
+def test_a_floor_at_the_underside_is_none() -> None:
+    assert at(stands((30.5, 20.5, -20.0), radius=4.0), 30.5, 20.5) == -math.inf
+    assert at(stands((30.5, 20.5, -19.99), radius=4.0), 30.5, 20.5) == -19.99
+
+
+def test_a_window_begins_where_it_is_put() -> None:
+    spot = tool(2, "G98 G81 X15.5 Y8.5 Z-12. R1. F80.", "G80")
+    one = left(spot, window=(10.0, 5.0, 20.4, 12.6), square_mm=1.0)
+    assert one.height.shape == (10, 8)
+    assert one.low_mm == (10.0, 5.0)
+    column, row = np.unravel_index(int(one.height.argmin()), one.height.shape)
+    assert (column, row) == (5, 3)
+    wanted = -12 + np.hypot(np.arange(-5, 5)[:, None], np.arange(-3, 5)) / math.tan(
+        math.radians(59)
+    )
+    is_in = np.hypot(np.arange(-5, 5)[:, None], np.arange(-3, 5)) <= 2.5
+    assert_allclose(one.height, np.where(is_in, wanted, 0.0))
+
+
+@pytest.mark.parametrize(("along", "aside"), [(25.0, 2.0), (0.0, -3.0), (50.0, 4.99), (25.0, 0.0)])
+def test_the_room_of_a_hole_that_lies_askew(along: float, aside: float) -> None:
+    """10 mm wide, 50 long, its way 3 to 4: at `aside` it reaches sqrt(25 - aside^2) up and down."""
+    room = Drilled((10.0, 5.0, -10.0), (40.0, 45.0, -10.0), 10.0)
+    x, y = 10 + 0.6 * along - 0.8 * aside, 5 + 0.8 * along + 0.6 * aside
+    half = math.sqrt(25 - aside**2)
+    assert_allclose(
+        np.ravel(across_room(room, np.array([x]), np.array([y]))), [-10 - half, -10 + half]
+    )
+    for away_along, away_aside in ((-0.01, 0.0), (50.01, 0.0), (25.0, 5.01), (25.0, -5.01)):
+        x, y = 10 + 0.6 * away_along - 0.8 * away_aside, 5 + 0.8 * away_along + 0.6 * away_aside
+        assert np.isnan(across_room(room, np.array([x]), np.array([y]))).all()
+
+
+@pytest.mark.parametrize(
+    ("x", "is_open"), [(9.5, False), (10.5, True), (24.5, True), (25.5, False)]
+)
+def test_a_lying_hole_opens_along_its_length_where_it_is_cut_into(x: float, is_open: bool) -> None:
+    """6 mm wide at Z-10: its floor is at -13, its roof at -7."""
+    scene = Scene(STOCK, drilled=(Drilled((10.0, 30.5, -10.0), (25.0, 30.5, -10.0), 6.0),))
+    for z, floor in ((-6.5, -6.5), (-7.5, -13.0), (-12.5, -13.0), (-13.5, -13.5)):
+        cut = tool(1, f"G0 X{x} Y30.5 Z1.", f"G1 Z{z} F60.", f"X{x + 0.001}")
+        one = left(cut, scene=scene, square_mm=1.0)
+        assert_allclose(at(one, x, 30.5), floor if is_open else z)
+
+
+def test_rooms_open_from_the_highest_down() -> None:
+    """Two blind holes of other sides, one over the other: the lower one opens through the upper."""
+    drilled = (
+        Drilled((30.5, 20.5, -20.0), (30.5, 20.5, -15.0), 6.0),
+        Drilled((30.5, 20.5, -15.0), (30.5, 20.5, -9.0), 6.0),
+    )
+    for z, floor in ((-8.9, -8.9), (-9.0, -math.inf)):
+        cut = tool(1, "G0 X30.5 Y20.5 Z1.", f"G1 Z{z} F60.", "X30.501")
+        one = left(cut, scene=Scene(STOCK, drilled=drilled), square_mm=1.0)
+        assert at(one, 30.5, 20.5) == floor

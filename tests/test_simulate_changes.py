@@ -138,6 +138,10 @@ CHANGE = "G0 Z25.\nM5\nT2\nM0 (FIT TOOL 2)\nS800 M3\n"
         ("G0 X20. Y20.\nZ25.\nG1 Z-8. F80.\n", [("warning", "G0 X20. Y20.")]),
         ("G0 Z25.\nX20.\nG1 Z-8. F80.\n", [("stop", "G1 Z-8. F80.")]),
         ("G1 Z-8. F80.\n", [("stop", "G1 Z-8. F80.")]),
+        (
+            "G1 X20. Y20. Z-8. F80.\n",
+            [("warning", "G1 X20. Y20. Z-8. F80."), ("stop", "G1 X20. Y20. Z-8. F80.")],
+        ),
         ("G91 G0 Z25.\nG90\n", [("stop", "G91 G0 Z25.")]),
         ("G0 Z25.\nG91 G0 X5.\nG90\n", [("stop", "G91 G0 X5.")]),
         ("G0 Z25.\nX20. Y20.\nG91 G0 X5.\nG90\n", []),

@@ -100,6 +100,28 @@ def test_between_two_steps_the_feed_a_turn_is_told_for_both() -> None:
     assert "at 400 the feed a turn is 1.50 times, at 1600 0.38 times the program's" in told
 
 
+@pytest.mark.parametrize(
+    ("length", "depth", "is_suspect"),
+    [
+        (1.19, 0.5, True),
+        (1.17, 0.5, False),
+        (1.19, 0.4, True),
+        (1.19, 0.39, False),
+        (1.19, 1.18, True),
+        (1.19, 1.19, False),
+    ],
+)
+def test_a_slot_that_fills_a_stock_25_times_as_small(
+    length: float, depth: float, is_suspect: bool
+) -> None:
+    """60 x 20 mm over 25.4 are 2.362 x 0.787: half of the one along it is 1.181, half of the other
+    and once and a half of it down are 0.394 and 1.181."""
+    slot = f"G0 X0.5 Y0.5 Z5.\nG1 Z{-depth} F50.\nX{0.5 + length} F50.\nG0 Z25."
+    block = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)))
+    told = kinds(slot, EndMill("1 mm", 1.0, number=1), block)
+    assert ("units-suspect" in told) == is_suspect
+
+
 def test_a_feed_over_the_mills() -> None:
     assert "feed-over-mill" not in kinds(AT + "G1 Z1. F1200.")
     assert "feed-over-mill" in kinds(AT + "G1 Z1. F1200.01")

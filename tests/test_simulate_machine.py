@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
 from millprep.base.records import replace
-from millprep.model.scene import Box, Disc, Drilled, Scene
+from millprep.model.scene import Box, Disc, Drilled, Pieces, Scene
 from millprep.model.shop import Control, Mill
 from millprep.model.tools import Drill, EndMill, SpotDrill, Tool
 from millprep.reading.gcode import read_program
@@ -21,7 +21,14 @@ from millprep.reading.simulate.contact import bodies, deepest
 from millprep.reading.simulate.form import form_of
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import chords, path_of
-from millprep.reading.simulate.solid import lowest_over
+from millprep.reading.simulate.solid import (
+    away_from,
+    bottom_at,
+    depth_inside,
+    lowest_over,
+    shares_over,
+    top_at,
+)
 from millprep.reading.simulate.timing import seconds_each
 from millprep.reference.shared_rules import TOUCH_MM
 
@@ -291,6 +298,33 @@ def test_pieces_of_one_straight_line_take_as_long_as_the_line() -> None:
     assert corners > 2 * whole
 
 
+def test_a_line_in_three_pieces_that_never_gets_up_to_speed() -> None:
+    """3 mm at 50 mm/s2: half of it in sqrt(3 / 50) s; a mm from rest is 0.2 s."""
+    whole = 2 * math.sqrt(3 / 50)
+    each = seconds("G1 X1. F1200.\nX2.\nX3.\n", 50.0)
+    assert_allclose(each, [0.2, whole - 0.4, 0.2])
+
+
+@pytest.mark.parametrize(("first", "second"), [(10.0, 20.0), (20.0, 10.0)])
+def test_from_one_feed_to_another_the_slower_is_kept_at_the_joint(
+    first: float, second: float
+) -> None:
+    """60 mm each at 200 mm/s2, 10 and 20 mm/s: the slower gains or loses 10 in 0.05 s; the faster
+    gains 10 in 0.05 s and 0.75 mm and loses 20 in 0.1 s and 1 mm, 58.25 mm between them."""
+    slow, fast = 60 / 10 + 10 / (2 * 200), 0.05 + 58.25 / 20 + 0.1
+    each = seconds(f"G1 X60. F{first * 60}\nX120. F{second * 60}\n", 200.0)
+    assert_allclose(each, [slow, fast] if first < second else [fast, slow])
+
+
+@pytest.mark.parametrize(("bend_deg", "is_stop"), [(9.9, False), (10.1, True), (-9.9, False)])
+def test_a_bend_of_ten_degrees_is_driven_through(bend_deg: float, is_stop: bool) -> None:
+    turned = math.radians(bend_deg)
+    x, y = 60 + 60 * math.cos(turned), 60 * math.sin(turned)
+    each = seconds(f"G1 X60. F1200.\nX{x:.5f} Y{y:.5f}\n", 200.0)
+    one = 60 / 20 + (0.1 if is_stop else 0.05)
+    assert_allclose(each, [one, one], rtol=1e-6)
+
+
 def test_a_dwell_between_pieces_of_a_line_is_a_stand() -> None:
     # v = 20 mm/s, a = 200 mm/s2: each 10 mm by itself L/v + v/a = 0.5 + 0.1 s; in one, 1.0 + 0.1 s
     assert_allclose(seconds("G1 X10. F1200.\nX20.\n", 200.0).sum(), 1.1)
@@ -432,6 +466,96 @@ def test_a_box_has_round_corners_for_a_tool(margin: float, is_over: bool) -> Non
     start, end = np.array([[62.0], [-2.0], [5.0]]), np.array([[66.0], [2.0], [4.0]])
     lowest = lowest_over(STOCK, start, end, np.array([margin]))[0]
     assert np.isfinite(lowest) == is_over
+
+
+@pytest.mark.parametrize(
+    ("axis", "aside", "z", "is_below"),
+    [
+        (axis, sign * 12.0, z, is_below)
+        for axis in (0, 1)
+        for sign in (1, -1)
+        for z, is_below in ((-3.29, False), (-3.3, True))
+    ],
+)
+def test_how_low_a_rapid_goes_beside_the_crown_of_a_bar(
+    axis: int, aside: float, z: float, is_below: bool
+) -> None:
+    """Radius 20, a 2 mm tool 12 mm aside: 11 mm aside the bar is sqrt(400 - 121) - 20 high."""
+    low, high = ((0.0, -20.0), (80.0, 20.0)) if axis == 0 else ((-20.0, 0.0), (20.0, 80.0))
+    bar = Scene(Disc((*low, -40.0), (*high, 0.0), axis), underside_known=True)
+    first, second = ("X20.", "X50.") if axis == 0 else ("Y20.", "Y50.")
+    body = f"G0 Z25.\n{first} {'Y' if axis == 0 else 'X'}{aside}\nZ{z}\n{second}\n"
+    tools = (EndMill("2 mm", 2.0, number=2),)
+    assert kinds(run(body, bar, tools=tools)) == ["rapid-below-top"] * is_below
+
+
+@pytest.mark.parametrize(
+    ("body", "is_told"),
+    [
+        # down on a clamp whose top is at 5, 10 mm wide from X 70 to X 80; the drill has 2 mm of
+        # radius and a point of 118 degrees, the mill 4 mm and none
+        ("X75. Y20.\nZ4.9995\nZ25.\n", False),
+        ("X75. Y20.\nZ4.998\nZ25.\n", True),
+        ("X66.0005 Y10.\nZ0.\nY30.\nZ25.\n", False),
+        ("X66.002 Y10.\nZ0.\nY30.\nZ25.\n", True),
+        ("X83.9995 Y10.\nZ0.\nY30.\nZ25.\n", False),
+        ("X83.998 Y10.\nZ0.\nY30.\nZ25.\n", True),
+        ("X75. Y36.001\nZ0.\nZ25.\n", False),
+        ("X75. Y33.998\nZ0.\nZ25.\n", True),
+        ("X75. Y33.9995\nZ0.\nZ25.\n", False),
+        ("X75. Y6.002\nZ0.\nZ25.\n", True),
+        ("X75. Y6.0005\nZ0.\nZ25.\n", False),
+    ],
+)
+def test_where_a_tool_meets_a_clamp(body: str, is_told: bool) -> None:
+    clamp = Box((70.0, 10.0, -20.0), (80.0, 30.0, 5.0), "clamp")
+    scene = Scene(STOCK, fixtures=(clamp,), underside_known=True)
+    told = kinds(run("G0 Z25.\n" + body, scene, number=6))
+    assert told == ["hits-fixture"] * is_told
+
+
+def shares(start: tuple[float, ...], end: tuple[float, ...], margin: float = 0.0) -> list[float]:
+    places = (np.array(one)[:, None] for one in (start, end))
+    return [float(one[0]) for one in shares_over(STOCK, *places, np.array([margin]))]
+
+
+def test_shares_of_a_way_over_a_box() -> None:
+    """From X -10 to X 70 over 60 mm: an eighth before it and an eighth behind it."""
+    across = (-10.0, 20.0, 5.0), (70.0, 20.0, 5.0)
+    assert_allclose(shares(*across), [1 / 8, 7 / 8])
+    assert_allclose(shares(*across[::-1]), [1 / 8, 7 / 8])
+    assert_allclose(shares(*across, 4.0), [6 / 80, 74 / 80])
+    assert_allclose(shares((30.0, -10.0, 5.0), (30.0, 50.0, 5.0), 2.0), [8 / 60, 52 / 60])
+    assert_allclose(shares((-10.0, -10.0, 0.0), (50.0, 50.0, 0.0)), [1 / 6, 5 / 6])
+    for beside in ((-10.0, 40.0), (-10.0, 0.0), (-10.0, 41.0)):  # along a side is not over it
+        first, last = shares((*beside, 5.0), (70.0, beside[1], 5.0))
+        assert not first < last
+    first, last = shares((60.0, 20.0, 5.0), (60.0, 20.0, -5.0))
+    assert not first < last
+    assert shares((30.0, 20.0, 5.0), (30.0, 20.0, -5.0)) == [0.0, 1.0]
+    disc = Disc((0.0, 0.0, -6.0), (40.0, 40.0, 0.0), 2)
+    places = (np.array([[x], [20.0], [5.0]]) for x in (-20.0, 60.0))
+    assert_allclose(np.ravel(shares_over(disc, *places, np.array([0.0]))), [0.25, 0.75])
+
+
+def test_the_lowest_of_a_slanting_way_is_where_it_leaves_the_stock() -> None:
+    places = np.array([[-10.0], [20.0], [8.0]]), np.array([[70.0], [20.0], [0.0]])
+    assert_allclose(lowest_over(STOCK, *places, np.zeros(1)), [1.0])  # 8 - 8 x 7/8
+    assert_allclose(lowest_over(STOCK, *places[::-1], np.zeros(1)), [1.0])
+
+
+def test_heights_of_two_blanks_are_those_of_the_nearer() -> None:
+    """A bar of 40 mm along X, its crown at 0, beside a plate whose top is at -5; both 30 high."""
+    bar = Disc((0.0, 0.0, -40.0), (60.0, 40.0, 0.0), 0)
+    plate = Box((0.0, 60.0, -30.0), (60.0, 80.0, -5.0))
+    both = Pieces((bar, plate))
+    places = np.array([[30.0, 30.0, 30.0, 30.0], [20.0, 8.0, 70.0, 55.0]])
+    assert_allclose(top_at(both, places), [0.0, -4.0, -5.0, -5.0])
+    assert_allclose(bottom_at(both, places), [-40.0, -36.0, -30.0, -30.0])
+    assert_allclose(depth_inside(both, places), [20.0, 8.0, 10.0, -5.0])
+    assert_allclose(away_from(both, places), [0.0, 0.0, 0.0, 5.0])
+    places = np.array([[-3.0], [-4.0]])
+    assert_allclose(depth_inside(plate, places), [-math.hypot(3, 64)])
 
 
 def test_a_million_bad_moves_are_one_line_of_report() -> None:

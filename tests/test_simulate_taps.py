@@ -220,6 +220,42 @@ def test_the_speed_that_a_tap_bears() -> None:
     ]
 
 
+def test_no_slower_out_than_in_is_told_once_for_hole_after_hole() -> None:
+    each = "Z5.\nG1 Z-10. F200.\nG1 Z5. F{}.\n"
+    twice = each + "G0 X40.\n" + each
+    assert found(twice.format(200, 210), control=REVERSING) == []
+    assert found(twice.format(199, 199), control=REVERSING) == [("stop", "tap-feed", 7, 2)]
+
+
+@pytest.mark.parametrize(("start", "is_told"), [("-9.9995", True), ("-9.998", False)])
+def test_without_stock_the_bottom_of_the_hole_alone_is_in_it(start: str, is_told: bool) -> None:
+    told = found(f"{DOWN}M4\nG1 Z{start}\nG0 Z25.", scene=None)
+    assert [kind for _, kind, *_ in told] == ["tap-by-rapid"] * is_told
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (f"{DOWN}G1 Z5.", "out of its thread at X20.000 Y20.000, spindle turning the tap in"),
+        (f"{DOWN}M5\nG1 Z5.", "out of its thread at X20.000 Y20.000, spindle stopped"),
+        (
+            f"{DOWN}M4\nG1 Z-8.\nZ-9.\nM4\nG1 Z5.",
+            "down its thread at X20.000 Y20.000, spindle turning the tap back",
+        ),
+    ],
+)
+def test_which_way_a_tap_is_fed_and_turned(text: str, said: str) -> None:
+    head = "G21 G17 G90 G94 G40 G49 G80 G54\nT1 M6\nS200 M3 G43 H1\nG0 X20. Y20. Z25.\n"
+    data = f"{head}{text}\nG0 Z25.\nM5\nM30\n".encode()
+    run = read_program(data, FLOATING, file="a.nc", tools=(TAP,))
+    (told,) = (
+        one
+        for one in simulate(run, BLOCK, MILL, FLOATING, file="a.nc").findings
+        if one.kind == "tap-not-reversed"
+    )
+    assert told.message == f"the tap is fed {said}"
+
+
 def test_where_a_floating_tap_begins() -> None:
     cycle = "G98 G84 X20. Y20. Z-10. R{} F200.\nX40."
     assert found(cycle.format("3.")) == []

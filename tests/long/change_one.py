@@ -125,12 +125,19 @@ def lines_round(place: Place) -> tuple[range, bool]:
     round_it: list[Any] = [
         node
         for node in ast.walk(tree)
-        if isinstance(node, ast.stmt) and node.lineno <= place.line <= (node.end_lineno or 0)
+        if isinstance(node, ast.stmt) and first_line(node) <= place.line <= (node.end_lineno or 0)
     ]
-    inner = min(round_it, key=lambda node: node.end_lineno - node.lineno)
+    inner = min(round_it, key=lambda node: node.end_lineno - first_line(node))
     functions = ast.FunctionDef | ast.AsyncFunctionDef
     is_within = any(isinstance(node, functions) and node is not inner for node in round_it)
-    return range(inner.lineno, inner.end_lineno + 1), is_within
+    return range(first_line(inner), inner.end_lineno + 1), is_within
+
+
+def first_line(statement: ast.stmt) -> int:
+    """Its decorators stand above it and belong to it."""
+    return min(
+        [statement.lineno, *(one.lineno for one in getattr(statement, "decorator_list", []))]
+    )
 
 
 def codes_of(code: CodeType) -> Iterator[CodeType]:

@@ -254,6 +254,12 @@ def _lies_in(place: Place, inner: MadeOperation, outer: MadeOperation, other: Pl
         return False
     if inner.diameter_mm is None or outer.diameter_mm is None:
         return False
-    apart = math.hypot(place.x_mm - other.x_mm, place.y_mm - other.y_mm)
+    apart = math.dist(_axis(place, inner), _axis(other, outer))
     fits = apart + inner.diameter_mm / 2 <= outer.diameter_mm / 2 + SAME_MM
     return fits and inner.tip_mm >= outer.tip_mm - SAME_MM
+
+
+def _axis(place: Place, made: MadeOperation) -> tuple[float, float]:
+    """That of what was made, where it stands beside its hole's."""
+    x_mm = place.x_mm if made.x_mm is None else made.x_mm
+    return x_mm, place.y_mm if made.y_mm is None else made.y_mm

@@ -124,8 +124,8 @@ def contacts(path: Path, body: Body, solid: Box | Disc) -> Contacts:
 
 def _near(path: Path, body: Body, solid: Box | Disc) -> Ints:
     """Moves whose box, widened by the body, meets the solid's: all others are clear."""
-    radius, height = body.radius[path.form] - TOUCH_MM, body.height[path.form]
-    near = path.low[2] + height < solid.high_mm[2] - TOUCH_MM
+    radius, height = body.radius[path.form], body.height[path.form]
+    near = path.low[2] + height < solid.high_mm[2]
     for axis in (0, 1):
         near &= path.low[axis] - radius < solid.high_mm[axis]
         near &= path.high[axis] + radius > solid.low_mm[axis]

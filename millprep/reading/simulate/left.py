@@ -34,6 +34,7 @@ EDGE_SQUARES = 1.5  # most of one for where the axis is put, and half of one for
 MOST_PLACES = 20_000_000  # where a tool is put, of a whole run
 _PLACES_A_BLOCK = 1_000_000
 _MOST_LIFTS = 30  # squares across a cone that are looked at one by one
+_TO_CORNERS = 0.75  # of a block of squares from its middle: half its diagonal, and a little more
 _OUTERMOST = 1 / 3  # squares: of those that hold its way the outermost make the edge
 _HAIR = 1e-9
 
@@ -147,7 +148,7 @@ class _Tips:
         step, lowest = self.step, self.lowest
         if step > 1:
             lowest = np.full_like(lowest, np.inf)
-            lowest[step:-step, step:-step] = _under(self.lowest, step / 2, step)
+            lowest[step:-step, step:-step] = _under(self.lowest, _TO_CORNERS * step, step)
         reach = int(self.radius)
         columns, rows = found.shape
         for i in range(-reach, reach + 1, step):

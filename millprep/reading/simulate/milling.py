@@ -101,8 +101,7 @@ def lowest_sideways(path: Path, scene: Scene | None) -> Floats:
     """(N,) lowest tip of each sideways move over the stock and below its highest, nan of others."""
     low = np.full(len(path.moves), np.inf)
     if scene is not None:
-        top = scene.stock.high_mm[2] - TOUCH_MM
-        rows = np.flatnonzero((path.stroke < 0) & (path.low[2] < top))
+        rows = np.flatnonzero((path.stroke < 0) & (path.low[2] < scene.stock.high_mm[2]))
         rows = _without_level(path, scene, rows, low)
         for block in in_blocks(path, rows):
             owner, start, end = chords(path, block)

@@ -197,7 +197,6 @@ def _covers(new: Cut, old: Cut) -> bool:
     return (
         new.radius_mm >= old.radius_mm
         and new.upper_mm >= old.upper_mm
-        and new.surface(0) <= old.surface(0)
         and new.surface(old.radius_mm) <= old.surface(old.radius_mm)
         and new.surface(old.flat_mm) <= old.surface(old.flat_mm)
         and new.is_spot == old.is_spot
@@ -257,7 +256,7 @@ def free_tip(room: list[Cut], form: Form, top_mm: float) -> float:
         if cut.slope:
             edges.append(cut.flat_mm + (top_mm - cut.tip_mm) / cut.slope)
         edges += [_crossing(cut, other) for other in room[:number]]
-        radii.update(edge for edge in edges if 0 < edge < radius)
+        radii.update(min(edge, radius) for edge in edges)
     return max(
         surface_at(room, at, top_mm) - max(0.0, at - form.flat_mm) * form.slope for at in radii
     )
@@ -271,19 +270,17 @@ def widest_cut_mm(room: list[Cut], form: Form, tip_mm: float, top_mm: float) -> 
     radii = {form.radius_mm, form.cone_at(top_mm - tip_mm) / 2}
     own = Cut(form.radius_mm, tip_mm, form.flat_mm, form.slope)
     for cut in room:
-        radii |= {form.cone_at(max(0.0, cut.tip_mm - tip_mm)) / 2, _crossing(own, cut)}
+        radii |= {form.cone_at(cut.tip_mm - tip_mm) / 2, _crossing(own, cut)}
     for radius in sorted(radii, reverse=True):
         inside = radius - _JUST_INSIDE_MM
-        if inside > 0 and surface_at(room, inside, top_mm) > own.surface(inside) + _HAIR:
+        if surface_at(room, inside, top_mm) > own.surface(inside) + _HAIR:
             return 2 * min(radius, form.radius_mm)
     return 0.0
 
 
 def _crossing(one: Cut, two: Cut) -> float:
-    """Radius at which the flanks of two cuts meet; -1 where they do not."""
-    steep = one.slope - two.slope
-    if steep == 0:
-        return -1.0
+    """Radius at which the flanks of two cuts meet; 0 where they are as steep."""
+    steep = (one.slope - two.slope) or math.inf
     start_one = one.tip_mm - one.flat_mm * one.slope
     start_two = two.tip_mm - two.flat_mm * two.slope
     return (start_two - start_one) / steep
