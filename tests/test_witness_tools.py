@@ -134,11 +134,28 @@ def test_a_tool_of_several_operations_agrees(in_folder: Path, form: str) -> None
         ('drill = 15\ndepth = "through"', "drill", PrintedTool("drill", 15.0), 25.0, 31.0065),
         # eight pitches of 1.25 mm below the thread
         ('tap = "M8"\ndepth = 10', "drill", PrintedTool("drill", 6.8), 10.0, 23.4034),
+        # half way from either end; 3 mm through as the part has it
+        ('drill = 8\ndepth = "through"\nfrom_both_ends = true', "drill",
+         PrintedTool("drill", 8.0), 12.5, 28.4034),
+        ('drill = 8\ndepth = "through"\nbreakthrough = 3', "drill",
+         PrintedTool("drill", 8.0), 25.0, 30.4034),
+        # 2 mm for chips under a blind reamer
+        ('ream = 8\nfit = "H7"\ndepth = 10', "drill", PrintedTool("drill", 7.8), 10.0, 15.4034),
+        # the lead, a millimetre beyond, and two of room
+        ('ream = 8\nfit = "H7"\ndepth = 10', "ream",
+         PrintedTool("reamer", 8.0, lead=1.5), 10.0, 14.5),
+        ('tap = "M8"\ndepth = 10', "tap",
+         PrintedTool("tap", 8.0, pitch_mm=1.25, lead=4.0), 10.0, 18.25),
+        # half a millimetre is left on the floor; 10 / tan 59 = 6.0086
+        ("bore = 20\ndepth = 10", "drill", PrintedTool("drill", 19.0), 9.5, 20.0086),
+        ("bore = 20\ndepth = 10", "bore", PrintedTool("boring head", 20.0), 10.0, 13.0),
+        ('clear = "M4"\ncounterbore = { diameter = 9, depth = 4 }\ndepth = "through"',
+         "counterbore", PrintedTool("counterbore", 9.0), 4.0, 4.0),
         # a nose of 1 mm at 90 degrees: (9 - 1) / 2, and the whole cone (16 - 1) / 2
         (SUNK, "countersink", PrintedTool("countersink", 16.0, 90.0, 1.0), 0.0, 4.0),
         (SUNK, "spot drill", PrintedTool("spot drill", 16.0, 90.0, 1.0), 0.0, 7.5),
     ],
-)
+)  # fmt: skip
 def test_how_deep_a_tool_goes_is_between_what_is_asked_for_and_what_the_trade_adds(
     words: str, operation: str, tool: PrintedTool, least: float, most: float
 ) -> None:

@@ -153,9 +153,10 @@ def _before(made: MadeHole, number: int) -> list[tuple[float, float]]:
     """(radius, height of the full size) of what other tools have opened before."""
     opened = []
     for one in made.operations:
-        if one.tool_number == number and one.milling == "circle":
-            break
-        if one.full_mm is not None and one.diameter_mm is not None and one.cone_mm is None:
+        if one.tool_number == number:
+            if one.milling == "circle":
+                break
+        elif one.full_mm is not None and one.diameter_mm is not None and one.cone_mm is None:
             opened.append((one.diameter_mm / 2, one.full_mm))
     return opened
 
