@@ -71,7 +71,7 @@ def test_places_that_differ_in_depth_are_one_with_the_worst_of_them(tmp_path: Pa
     )
 
 
-def alike(count: int, kind: str, said: str, name: str, figures: list[object]) -> str:
+def alike(count: int, kind: str, said: str, name: str, figures: list[float]) -> str:
     """What is said of as many findings of one kind, at lines 3, 4, 5 ..., together."""
     (one,) = folded(
         Finding("warning", kind, Words(said, ((name, figures[n % len(figures)]),)), line=3 + n)
@@ -91,7 +91,7 @@ def alike(count: int, kind: str, said: str, name: str, figures: list[object]) ->
         ("inside_mm", [1.0, 1.5], ""),
     ],
 )
-def test_the_worst_of_what_is_alike_is_told(name: str, figures: list[object], worst: str) -> None:
+def test_the_worst_of_what_is_alike_is_told(name: str, figures: list[float], worst: str) -> None:
     told = alike(len(figures), "thin-floor", f"so much: {{{name}:3}}", name, figures)
     assert told == "so much: 1.000 mm" + worst
 

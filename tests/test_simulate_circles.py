@@ -234,10 +234,10 @@ def test_a_countersink_that_goes_round(
     sunk = [one for one in operations(body, scene) if one.milling == "circle"]
     assert len(sunk) == (cone is not None)
     for one in sunk:
-        assert_allclose(one.cone_mm, cone)
+        assert one.cone_mm == pytest.approx(cone)
         assert (one.tool_kind, one.diameter_mm, one.milling) == ("countersink", 12.0, "circle")
         assert (one.tip_mm, one.point_angle_deg) == (z, 90.0)
-        assert_allclose(one.full_mm, z + 5.0)  # 5 mm of cone
+        assert one.full_mm == pytest.approx(z + 5.0)  # 5 mm of cone
 
 
 def test_the_mouth_that_it_leaves_is_room() -> None:
@@ -261,7 +261,7 @@ def test_the_widest_turn_of_a_countersink_counts(
     turns: list[tuple[float, float]], cones: list[float]
 ) -> None:
     body = drilled(-12.0) + change(2) + "".join(turn(*one) for one in turns)
-    assert_allclose([o.cone_mm for o in operations(body) if o.milling == "circle"], cones)
+    assert [o.cone_mm for o in operations(body) if o.milling == "circle"] == pytest.approx(cones)
 
 
 @pytest.mark.parametrize(
@@ -282,10 +282,10 @@ def test_beside_a_hole_it_makes_none_and_a_lower_face_is_nearer() -> None:
     assert circles(drilled(-12.0) + change(2) + turn(3.0, -2.0, 40.0)) == []
     low = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, -1.0)))
     *_, sunk = run(drilled(-12.0) + change(2) + turn(3.0, -2.0), low).holes[0].operations
-    assert_allclose(sunk.cone_mm, 10.0)
+    assert sunk.cone_mm == pytest.approx(10.0)
     # a bar of 40 mm lies along X, its axis at Y 20: at Y 20 - 12 its top is 4 mm lower
     bar = Scene(Disc((0.0, 0.0, -40.0), (60.0, 40.0, 0.0), 0))
     body = (drilled(-12.0) + change(2) + turn(3.0, -6.0)).replace("Y20.", "Y8.")
     *_, sunk = run(body, bar).holes[0].operations
-    assert_allclose(sunk.cone_mm, 6.0 + 2 * (1.0 + 2.0))
+    assert sunk.cone_mm == pytest.approx(6.0 + 2 * (1.0 + 2.0))
     assert math.isclose(sunk.tip_mm, -6.0)

@@ -515,8 +515,8 @@ def test_where_a_tool_meets_a_clamp(body: str, is_told: bool) -> None:
 
 
 def shares(start: tuple[float, ...], end: tuple[float, ...], margin: float = 0.0) -> list[float]:
-    places = (np.array(one)[:, None] for one in (start, end))
-    return [float(one[0]) for one in shares_over(STOCK, *places, np.array([margin]))]
+    first, last = np.array(start)[:, None], np.array(end)[:, None]
+    return [float(one[0]) for one in shares_over(STOCK, first, last, np.array([margin]))]
 
 
 def test_shares_of_a_way_over_a_box() -> None:
@@ -534,8 +534,8 @@ def test_shares_of_a_way_over_a_box() -> None:
     assert not first < last
     assert shares((30.0, 20.0, 5.0), (30.0, 20.0, -5.0)) == [0.0, 1.0]
     disc = Disc((0.0, 0.0, -6.0), (40.0, 40.0, 0.0), 2)
-    places = (np.array([[x], [20.0], [5.0]]) for x in (-20.0, 60.0))
-    assert_allclose(np.ravel(shares_over(disc, *places, np.array([0.0]))), [0.25, 0.75])
+    left, right = (np.array([[x], [20.0], [5.0]]) for x in (-20.0, 60.0))
+    assert_allclose(np.hstack(shares_over(disc, left, right, np.zeros(1))), [0.25, 0.75])
 
 
 def test_the_lowest_of_a_slanting_way_is_where_it_leaves_the_stock() -> None:
