@@ -62,6 +62,23 @@ def test_how_deep_a_peck_may_be(tool: Tool, depths: list[float], is_deep: bool) 
     assert ("deep-peck" in kinds(pecked(*depths), tool)) == is_deep
 
 
+@pytest.mark.parametrize(
+    ("depths", "is_deep"),
+    [
+        ([13.4, 33.6], False),  # through the first, and the second begun anew
+        ([13.4, 33.9], True),
+        ([13.4, 33.6, 39.8, 43.4, 63.6], False),
+        ([13.4, 33.6, 39.8, 43.4, 63.9], True),
+    ],
+)
+def test_in_each_body_of_a_stack_pecks_begin_anew(depths: list[float], is_deep: bool) -> None:
+    """Three bodies with 2 mm between them: from 0, 13.5 and 43.5 mm down; three diameters, a
+    quarter more, 0.05 mm and the point of 1.502 mm are 20.302 mm."""
+    bodies = ((0.0, -11.5), (-13.5, -41.5), (-43.5, -80.0))
+    stack = Scene(Box((0.0, 0.0, -80.0), (60.0, 40.0, 0.0)), bodies=bodies)
+    assert ("deep-peck" in kinds(pecked(*depths), scene=stack)) == is_deep
+
+
 @pytest.mark.parametrize(("pilot_mm", "is_deep"), [(1.49, True), (1.5, False)])
 def test_a_pilot_takes_the_work_of_the_point(pilot_mm: float, is_deep: bool) -> None:
     pilot = Drilled((20.0, 20.0, 0.0), (20.0, 20.0, -60.0), pilot_mm)

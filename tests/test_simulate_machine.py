@@ -514,6 +514,24 @@ def test_where_a_tool_meets_a_clamp(body: str, is_told: bool) -> None:
     assert told == ["hits-fixture"] * is_told
 
 
+@pytest.mark.parametrize(("z", "is_told"), [("-0.001", False), ("-0.002", True)])
+def test_a_rapid_that_is_clear_only_in_a_straight_line(z: str, is_told: bool) -> None:
+    """From beside the left side to beside the front one, past a corner that X first meets."""
+    told = kinds(run(f"G0 X-20. Y5. Z25.\nZ{z}\nX5. Y-20.\nZ25.\n", number=6))
+    assert told == ["dog-leg"] * is_told
+
+
+def test_moves_of_a_stroke_and_moves_of_none() -> None:
+    """Down, up and aside: the first two are one stroke, what goes aside is of none."""
+    body = "G1 Z-1. F60.\nZ2.\nX20.\nZ-1.\nZ2.\nX30.\n"
+    program = read_program((HEAD + body + "M30\n").encode(), Control(), file="a.nc")
+    path = path_of(program, True)
+    assert path.stroke.tolist() == [0, 0, -1, 1, 1, -1]
+    for row, wanted in ((0, [0, 1]), (4, [3, 4]), (2, []), (5, [])):
+        assert np.flatnonzero(path.with_strokes(np.arange(6) == row)).tolist() == wanted
+    assert_allclose(path.of_stroke(np.array([7.0, 8.0])), [7, 7, np.nan, 8, 8, np.nan])
+
+
 def shares(start: tuple[float, ...], end: tuple[float, ...], margin: float = 0.0) -> list[float]:
     first, last = np.array(start)[:, None], np.array(end)[:, None]
     return [float(one[0]) for one in shares_over(STOCK, first, last, np.array([margin]))]
