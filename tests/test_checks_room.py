@@ -278,6 +278,24 @@ def test_a_start_over_the_edge_of_another_hole() -> None:
     assert "drilled-on-slope" not in kinds(findings_of(flat))
 
 
+@pytest.mark.parametrize(
+    ("fit", "wants"),
+    [
+        ("H7", ""),
+        ("H8", ""),  # 10.000 to 10.022
+        ("G7", ""),  # 10.005 to 10.020: a reamer on size mostly comes within
+        ("F7", "10.013 to 10.028"),
+        ("N7", "9.981 to 9.996"),
+    ],
+)
+def test_a_fit_that_a_reamer_on_size_does_not_make(fit: str, wants: str) -> None:
+    """ISO 286-2, over 6 to 10 mm: H7 0 to +15, F7 +13 to +28, N7 -19 to -4 (in 0.001 mm)."""
+    text = hole(f'ream = 10\nfit = "{fit}"', "[30, 20]", '"through"')
+    told = [one.message for one in findings_of(text) if one.kind == "fit-not-reamed"]
+    said = f'hole "a": {fit} wants {wants}, a reamer on size leaves 10.000 to 10.015'
+    assert told == ([said] if wants else [])
+
+
 def test_heads_that_foul() -> None:
     """Socket heads on M5 are 8.5 wide (ISO 4762) and want 0.5 between; washers 10 (ISO 7089)."""
     text = 'clear = "M5"'
@@ -291,7 +309,8 @@ def test_heads_that_foul() -> None:
     assert (washers.severity, washers.remedy) == ("note", "")
     assert "no room for washers, needs 10.00 mm" in washers.message
     spanner = only(findings_of(pair.replace("[28", "[30")), "head-fouls")
-    assert "no room for a socket spanner on hexagon heads" in spanner.message
+    # 8 mm over flats, 9.24 over corners; the socket 1.4 times the flats
+    assert "no room for a socket spanner on hexagon heads, needs 10.22 mm" in spanner.message
     assert findings_of(pair.replace("[28", "[32")) == []
 
 
