@@ -11,11 +11,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from control_descriptions import NAMED, judged
-from jobs import millprep, part_text
+from jobs import millprep, part_text, shop_of
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.infiles import read_part, read_shop
 from millprep.model.shop import Shop
+from millprep.planning import helical
 from millprep.proven.dryrun import dry_run
 from millprep.proven.program import Programs, programs
 from millprep.reading.gcode import read_program
@@ -350,15 +351,22 @@ SINKS = "countersinks = [{ diameter = 12.4, tip_flat = 2.8 }]\n" + MILLS
 
 
 @pytest.mark.parametrize("control", [MEASURED, 'arcs = "radius"'])
-def test_a_countersink_goes_round_in_a_mouth_too_wide_for_it(tmp_path: Path, control: str) -> None:
-    """A cone of 90 degrees is as wide at the face as the axis is out, and twice the tip's depth,
-    and the flat: 2 r + 2 z + 2.8 = 26."""
-    found, shop = made(tmp_path, SUNK, control, SINKS)
+@pytest.mark.parametrize("angle_deg", [60, 90, 120])
+def test_a_countersink_goes_round_in_a_mouth_too_wide_for_it(
+    tmp_path: Path, control: str, angle_deg: int
+) -> None:
+    """A cone is as wide at the face as the axis is out, and as its flank is at the tip's depth,
+    and the flat: 2 r + 2 z tan(angle / 2) + 2.8 = 26."""
+    sinks = SINKS.replace("tip_flat", f"point_angle = {angle_deg}, tip_flat")
+    found, shop = made(tmp_path, SUNK.replace("= 90", f"= {angle_deg}"), control, sinks)
     moves, _ = moves_of((found, shop))
     rows = np.isin(moves.kind, (ARC_CW, ARC_CCW)) & (moves.tool == moves.tool[-1])
     about = rows & (np.hypot(*(moves.centre[:2] - [[50.005], [40.015]])) < 0.01)
     radius = np.hypot(*(moves.end - moves.centre)[:2])[about]
-    assert 2 * radius.max() - 2 * moves.end[2, about].min() + 2.8 == pytest.approx(26, abs=0.004)
+    flank_mm = -moves.end[2, about].min() * math.tan(math.radians(angle_deg / 2))
+    assert 2 * radius.max() + 2 * flank_mm + 2.8 == pytest.approx(26, abs=0.004)
+    # from 0.1 mm past the rim to 0.1 mm past the edge: the nose and the wall stand clear
+    assert flank_mm == pytest.approx((26 - 17.61) / 2 + 0.2, abs=0.004)
     assert np.diff(np.unique(radius.round(2))).max() <= 1.0
 
 
@@ -406,6 +414,22 @@ def test_a_mill_that_does_not_cut_on_centre_wants_room(tmp_path: Path) -> None:
         drawer = f"end_mills = [{{ diameter = 16, flute = 30, centre_cutting = {cutting} }}]"
         found, _ = made(tmp_path, hole, "", drawer)
         assert ("ROUND TO" in found.files[0].data.decode()) == is_milled
+
+
+@pytest.mark.parametrize(
+    ("mills", "wanted"),
+    [
+        ([12, 16, 20, 25, 28], 20),  # 0.62 of 32: nearest to 0.65
+        ([16, 25, 28], 25),  # 0.78; 16 is 0.5
+        ([6, 16, 30], 16),  # under half it leaves a core, over 0.9 it has no room
+        ([6, 30], None),
+    ],
+)
+def test_which_end_mill_goes_round(mills: list[int], wanted: int | None) -> None:
+    listed = ", ".join(f"{{ diameter = {one}, flute = 50 }}" for one in mills)
+    shop = shop_of(f"[drawer]\nend_mills = [{listed}]\n")
+    found = [one.diameter_mm for one in helical._fitting(shop.cabinet, 32.0, 20.0, 0.001)]
+    assert found[:1] == ([] if wanted is None else [wanted])
 
 
 def test_teeth_are_an_end_mills_own(tmp_path: Path) -> None:
