@@ -463,3 +463,8 @@ def test_one_slip_in_a_listing_is_always_found(number: int, slip: str, by: float
         holes[number] = made(spot(), drill(5.0 + by), x=x, y=y)
     found = judged(the_part, *holes)
     assert found and all(finding.holes == (f"h{number}",) for finding in found)
+
+
+def test_a_tool_of_unknown_size_is_not_one_of_0_mm() -> None:
+    with pytest.raises(ValueError, match="drill: of unknown size"):
+        _ = MadeOperation("drill", "drill", None, -5.0).known_mm

@@ -158,7 +158,7 @@ class HolePlanner:
         """Chosen for the whole part, so that near-equal ones are one."""
         piloted, used = [], set[float]()
         for hole in map(self._made_as, self.part.holes):
-            if hole.kind in (MARK, SPOT):
+            if not hole.kind.is_hole:
                 continue
             drills, finish = self._choose_tools(hole)
             used |= {choice.tool.diameter_mm for choice in drills}

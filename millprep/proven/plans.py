@@ -11,6 +11,7 @@ from millprep.base.bounds import LARGEST_FILE_BYTES
 from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
+from millprep.model.kinds import HOLE_KINDS
 from millprep.proven.stock_words import read_stock
 
 if TYPE_CHECKING:
@@ -167,6 +168,6 @@ def _filled_in(text: str) -> dict[str, Any]:
         hole.setdefault("depth", "through")
         if "counterbore" in hole:
             hole["counterbore"].setdefault("depth", "0.1 mm")
-        if not {"drill", "tap", "ream", "clear", "bore"} & set(hole):
+        if not HOLE_KINDS.keys() & hole.keys():
             hole["drill"] = "0.2 mm"
     return data

@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from typing import Literal
 
 from millprep.base.records import frozen
+from millprep.model.kinds import FINISHING
 
-_FINISHES = ("tap", "ream", "bore")  # whichever of them is there gives the hole its size
 _DRILLS = ("drill", "pilot drill")
 
 
@@ -54,6 +54,13 @@ class MadeOperation:
     by_hand: bool | None = None
     milling: Literal["", "plunge", "circle"] = ""
 
+    @property
+    def known_mm(self) -> float:
+        """Diameter of a tool that is known. Raises ValueError where it is not: it is never 0."""
+        if self.diameter_mm is None:
+            raise ValueError(f"{self.name}: of unknown size")
+        return self.diameter_mm
+
 
 @frozen
 class MadeHole:
@@ -86,7 +93,7 @@ def without_plunges(holes: Iterable[MadeHole]) -> tuple[MadeHole, ...]:
 
 
 def _finished_diameter(operations: tuple[MadeOperation, ...], bottom_mm: float) -> float | None:
-    for name in _FINISHES:
+    for name in FINISHING:
         for operation in reversed(operations):
             if operation.name == name:
                 return operation.diameter_mm

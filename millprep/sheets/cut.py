@@ -12,6 +12,7 @@ from itertools import groupby, pairwise
 
 from millprep.base.records import frozen
 from millprep.base.units import DIAMETER
+from millprep.model.kinds import TRUE_DONE
 from millprep.model.tools import Drill, Tap
 from millprep.planning import Operation, SetupPlan
 from millprep.sheets.figures import Figures
@@ -65,7 +66,7 @@ def cuts_of(setup_plan: SetupPlan, figures: Figures) -> tuple[Cut, ...]:
 def _is_worth(run: Sequence[Operation]) -> bool:
     """Whether something hangs on a depth but a drill's."""
     hole = run[0].hole
-    plain = _PLAIN | {"ream", "bore"} if hole.is_through else _PLAIN
+    plain = _PLAIN | TRUE_DONE.keys() if hole.is_through else _PLAIN
     return bool(hole.opened) or any(one.name not in plain for one in run)
 
 

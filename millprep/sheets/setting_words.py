@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Literal
 
 from millprep.base.units import in_units
+from millprep.model.kinds import TRUE_DONE
 from millprep.model.part import Face, Part
 from millprep.model.shop import Mill
 from millprep.model.tools import Cutter
@@ -159,7 +160,7 @@ def _is_centred(said: Sentence) -> bool:
     return bool(said.slots.get("also", {}).get("zero", "centre") == "centre")
 
 
-_LEAVES = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}
+_LEAVES = TRUE_DONE | {"spot drill": "spotted"}
 
 
 def _heights(heights: Sequence[HeadHeight], travel: float, figures: Figures) -> Iterator[Sentence]:

@@ -10,6 +10,7 @@ from typing import Literal
 
 from millprep.base.records import frozen
 from millprep.infiles.points import AXIS_OF_NAME
+from millprep.model.kinds import HOLE_KINDS
 from millprep.model.part import (
     AXIS_FACES,
     FACE_AXIS,
@@ -33,7 +34,7 @@ END_WORDS: dict[str, str] = {
     "bottom": "bottom", "top": "top", "centre": "centre line",
 }  # fmt: skip
 SIZE_WORDS: dict[str, str] = {
-    "drill": "drill", "tap": "tap", "ream": "ream", "clear": "clear", "bore": "bore",
+    **{word: word for word in HOLE_KINDS},
     "diameter": "diameter", "radius": "radius", "chord": "from hole to hole", "depth": "deep",
     "drill_depth": "drilled to", "pitch": "pitch", "counterbore": "counterbore",
     "countersink": "countersink", "spotface": "spotface", "opened": "opened out",

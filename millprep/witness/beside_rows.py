@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 from millprep.base.findings import Finding
+from millprep.model.kinds import TRUE_DONE
 from millprep.model.part import Hole, Part
 from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said
@@ -30,7 +31,6 @@ _TOUCHED = {
     "tap": "end",
     "boring head": "boring tool",
 }
-_DONE = {"ream": "reamed", "bore": "bored"}
 _OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "SCRAP", "LOCK", "BORING")
 _SNATCHING = {"brass", "gunmetal", "phosphor bronze", "acrylic"}  # common practice
 _TOOLS = ("tool", "tool-by-hand")
@@ -190,14 +190,14 @@ def _check_run_back(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Find
 
 def _check_lock(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
     """Holes that get their true size here are reamed or bored with X and Y locked."""
-    true = [row for row in run if is_finish(one, row) and row.operation in _DONE]
+    true = [row for row in run if is_finish(one, row) and row.operation in TRUE_DONE]
     names = list(dict.fromkeys(row.hole for row in true))
     if len(told) != bool(names):
         yield one.wrong(f"{len(told)} sentences of LOCK for {len(names)} holes")
         return
     one_or_more = {"lock_hole": names[0]} if len(names) == 1 else {"lock_count": len(names)}
     for said in told:
-        yield from one.says(said, {"lock_done": _DONE[true[0].operation], **one_or_more})
+        yield from one.says(said, {"lock_done": TRUE_DONE[true[0].operation], **one_or_more})
 
 
 def _check_looks(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:

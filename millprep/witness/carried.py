@@ -51,7 +51,7 @@ def chamfer_mm(mate: Mate) -> float:
 
 def is_finished_bore(hole: Hole) -> bool:
     """Into which no drill goes: reamed, bored, or with limits of its own."""
-    return hole.kind.word in ("ream", "bore") or hole.fit is not None or hole.limits_um is not None
+    return hole.kind.is_true or hole.fit is not None or hole.limits_um is not None
 
 
 def to_edge_mm(hole: Hole, stock: Stock, face: str) -> float:

@@ -87,7 +87,7 @@ class Expected:
     @property
     def is_spot(self) -> bool:
         """Whether it is left with a spot alone."""
-        return self.hole.kind.word == "spot"
+        return not self.hole.kind.is_hole
 
     @property
     def names(self) -> set[str]:
@@ -156,7 +156,7 @@ def expected_holes(part: Part, face: str, number: int | None = None) -> list[Exp
         if hole.face == face:
             needs = [Need("drill", one.diameter_mm, one.depth_mm) for one in hole.opened]
             needs += _mouth_needs(hole.mouth)
-            is_drilled = hole.kind.word != "spot"
+            is_drilled = hole.kind.is_hole
             found.append(_expected(hole, part, face, needs, finish, is_drilled=is_drilled))
         elif FAR[hole.face] == face and _has_two_ends(hole):
             needs, is_drilled = _mouth_needs(hole.far), hole.from_both_ends

@@ -118,7 +118,8 @@ class _Milled:
         is_rough = (loose > MOST_PLAY_MM) if fine is None else not kept
         size_mm = self.hole.diameter_mm
         at_size = [one for one in sizes if abs(one - size_mm) < LEFT_MM[0] - _DIGIT_MM]
-        if is_rough and at_size and self.hole.kind.word in ("bore", "drill", "clear"):
+        is_finish = self.hole.thread is None and not self.hole.kind.is_reamed
+        if is_rough and at_size and is_finish:
             yield "milled to its size, which the backlash does not let it keep", last
         is_bored = any(one.tool_kind == "boring head" for one in self.made.operations)
         left = [size_mm - one for one in sizes if one < size_mm]

@@ -282,9 +282,7 @@ def _compare_order(case: HoleCase, operations: list[MadeOperation]) -> None:
 
 def _compare_drills(case: HoleCase, finish: MadeOperation | None) -> None:
     """The drills that are left: pilots, and the one that a tap, reamer or boring head follows."""
-    drills = sorted(
-        (op for op in case.left if op.name == "drill"), key=lambda op: op.diameter_mm or 0.0
-    )
+    drills = sorted((op for op in case.left if op.name == "drill"), key=lambda op: op.known_mm)
     hole = case.expected.hole
     if not case.expected.is_drilled:
         return
@@ -308,7 +306,7 @@ def _compare_drills(case: HoleCase, finish: MadeOperation | None) -> None:
     if finish is not None and finish.tool_kind == "end mill" and hole.is_through:
         deepest = -math.inf  # a drill's point comes farther through than a flat end
     for pilot in drills:
-        if widest is not None and (pilot.diameter_mm or 0.0) < widest - DIAMETER_TOLERANCE_MM:
+        if widest is not None and pilot.known_mm < widest - DIAMETER_TOLERANCE_MM:
             case.left.remove(pilot)
             if pilot.tip_mm < deepest - case.depth_tolerance_mm:
                 case.say(

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from millprep.base.findings import Finding
+from millprep.model.kinds import TRUE_DONE
 from millprep.model.tools import Cutter
 from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said
@@ -17,8 +18,7 @@ from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp
 
 LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
-_TRUE = ("ream", "bore")
-_DONE = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}
+_DONE = TRUE_DONE | {"spot drill": "spotted"}
 _TENTH_MM = 0.13  # half a digit of what HEAD gives: 0.05 mm, 0.005 in
 SPARE_QUILL_MM = 5.0  # above the face and below the stop together (common practice)
 
@@ -173,7 +173,7 @@ def _check_hole(one: SetUp, said: Said, before: Run) -> Iterator[Finding]:
 
 def _worth(one: SetUp, row: PrintedRow) -> int:
     """How true it is found again."""
-    if row.operation in _TRUE:
+    if row.operation in TRUE_DONE:
         return 3
     return 2 if _is_wide(one, row) else int(row.operation == "spot drill")
 
@@ -182,4 +182,4 @@ def _is_wide(one: SetUp, row: PrintedRow) -> bool:
     """Finished, or drilled wide enough for an indicator."""
     hole = one.hole_here(row.hole)
     is_drilled = row.operation == "drill" and row.tool.diameter_mm >= LEAST_HOLE_MM
-    return row.operation in _TRUE or (is_drilled and hole is not None and hole.thread is None)
+    return row.operation in TRUE_DONE or (is_drilled and hole is not None and hole.thread is None)

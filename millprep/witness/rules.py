@@ -41,14 +41,12 @@ def rule_differences(
             yield "wrong-diameter", words, finish
     if not expected.is_drilled or not drills:
         return
-    last = max(drills, key=lambda drill: drill.diameter_mm or 0.0)
+    last = max(drills, key=lambda drill: drill.known_mm)
     yield from _short_of_wall(expected, operations, tolerance_mm)
     is_milled = any(one.milling == "circle" for one in operations)
     by_hand = None if finish is None else finish.by_hand
-    if not leavings.is_well_left(
-        expected.hole, last.diameter_mm or 0.0, expected.material, by_hand
-    ):
-        words = f"drilled {last.diameter_mm or 0.0:.3f} mm before the {expected.hole.kind}"
+    if not leavings.is_well_left(expected.hole, last.known_mm, expected.material, by_hand):
+        words = f"drilled {last.known_mm:.3f} mm before the {expected.hole.kind}"
         yield "wrong-diameter", f"{words}: too much or too little is left for it", last
     for operation in operations:
         if operation.name == "spot drill":
@@ -131,8 +129,7 @@ def _drills(expected: Expected, operations: Sequence[MadeOperation]) -> list[Mad
         if operation.name == "drill"
         and operation.milling != "circle"
         and not any(
-            abs((operation.diameter_mm or 0.0) - size) <= leavings.DIAMETER_TOLERANCE_MM
-            for size in opened
+            abs(operation.known_mm - size) <= leavings.DIAMETER_TOLERANCE_MM for size in opened
         )
     ]
 
@@ -162,8 +159,7 @@ def _drill_span(
         beyond = hole.breakthrough_mm
         if beyond is None:
             beyond = max(
-                leavings.LEAST_BREAKTHROUGH_MM,
-                leavings.BREAKTHROUGH_SHARE * (last.diameter_mm or 0.0),
+                leavings.LEAST_BREAKTHROUGH_MM, leavings.BREAKTHROUGH_SHARE * last.known_mm
             )
         return (hole.depth_mm + beyond,) * 2
     row = leavings.leavings_of(hole)

@@ -14,6 +14,7 @@ from itertools import pairwise
 from typing import Literal
 
 from millprep.base.units import Units
+from millprep.model.kinds import FINISHING, HOLE_KINDS
 from millprep.model.tools import BoringHead, Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.head import PickUp
@@ -286,7 +287,7 @@ class Changes:
 
 
 _DONE = {
-    "ream": "reamed", "bore": "bored", "spot drill": "spotted", "tap": "tapped",
+    **{word: HOLE_KINDS[word].done for word in FINISHING}, "spot drill": "spotted",
     "counterbore": "counterbored", "spotface": "spotfaced", "countersink": "countersunk",
 }  # fmt: skip
 
