@@ -145,6 +145,65 @@ def test_where_a_hole_begins_to_differ(
     assert all(one.file == "p.nc" and one.holes == ("vent",) for one in found)
 
 
+# What the part leaves open, in our own programs: the rules of the trade, to the same hundredth
+
+HALF_ABOVE = TIP + 0.5
+RULES: list[tuple[str, Hole, Any, dict[float, list[str]]]] = [
+    # a millimetre through, or a tenth of the drill, or what the part says
+    ("through", THROUGH, lambda z: [SPOT, drill(full=z)],
+     {-20.9905: [], -20.9895: SHALLOW, -21.0095: [], -21.0105: DEEP}),
+    ("through, wide", replace(THROUGH, diameter_mm=15.0),
+     lambda z: [spot(10.0, -4.9), drill(15.0, z)],
+     {-21.4905: [], -21.4895: SHALLOW, -21.5095: [], -21.5105: DEEP}),
+    ("half way", BOTH, lambda z: [SPOT, drill(full=z)],
+     {-10.4905: [], -10.4895: SHALLOW, -10.5095: [], -10.5105: DEEP}),
+    # 0.3 over the hole, or 0.8 of it under a countersink; of 90 degrees a hundredth is 0.02 wide
+    ("spot", hole(), lambda w: [spot(w), drill()],
+     {5.3225: [], 5.3235: DEEP, 5.2775: [], 5.2765: SHALLOW}),
+    ("spot under a cone", SUNK, lambda w: [spot(w, -1.9), drill(), cone()],
+     {4.0225: [], 4.0235: DEEP, 3.9775: [], 3.9765: SHALLOW}),
+    # half a millimetre above the drill's tip, no more than 0.6 of it wide; through, just through
+    ("pilot", hole(), lambda z: [SPOT, pilot(z), drill()],
+     {HALF_ABOVE - 0.0095: [], HALF_ABOVE - 0.0105: DEEP,
+      HALF_ABOVE + 0.0095: [], HALF_ABOVE + 0.0105: SHALLOW}),
+    ("pilot so wide", hole(), lambda d: [SPOT, pilot(HALF_ABOVE, d), drill()],
+     {3.0025: [], 3.0035: WIDE}),
+    ("pilot through", THROUGH, lambda z: [SPOT, drill(2.0, z, 5), drill(full=-21.0)],
+     {-19.9905: [], -19.9895: SHALLOW, -20.0095: [], -20.0105: DEEP}),
+    ("pilot in sheet", THROUGH, lambda d: [SPOT, drill(2.0, -d, 5), drill(full=-d - 1)],
+     {2.4905: [], 2.4895: EXTRA}),
+    # under a thread from the tap's end to a pitch more; the tap a pitch through, the reamer 1 mm
+    ("under the tap", tapped(), lambda z: [spot(6.3), drill(full=z), tap()],
+     {-12.0: [], -12.5: [], -13.0095: [], -13.0105: DEEP}),
+    ("tapped through", replace(tapped(), is_through=True, depth_mm=20.0),
+     lambda z: [spot(6.3), drill(full=-21.0), tap(z)],
+     {-20.9905: [], -20.9895: SHALLOW, -21.0095: [], -21.0105: DEEP}),
+    ("reamed through", replace(REAMED, is_through=True, depth_mm=20.0),
+     lambda z: [spot(6.65), drill(6.1, -21.0), reamer(z)],
+     {-20.9905: [], -20.9895: SHALLOW, -21.0095: [], -21.0105: DEEP}),
+    ("reamer's hole", REAMED, lambda d: [spot(6.65), drill(d, -13.5), reamer()],
+     {5.8965: [], 5.8955: WIDE}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wanted", "operations", "value", "kinds"),
+    [
+        pytest.param(wanted, operations, value, kinds, id=f"{name} {value}")
+        for name, wanted, operations, values in RULES
+        for value, kinds in values.items()
+    ],
+)
+def test_where_a_rule_of_our_own_begins_to_be_broken(
+    wanted: Hole, operations: Any, value: float, kinds: list[str]
+) -> None:
+    if wanted is THROUGH and 0 < value < 3:
+        wanted = replace(wanted, depth_mm=value)
+    made_of = made(*operations(value))
+    assert judged(part(wanted), made_of) == []
+    assert [one.kind for one in judged(part(wanted), made_of, by_own_rules=True)] == kinds
+
+
 @pytest.mark.parametrize(
     ("wanted", "hand", "least"), [(tapped(), "tap", 9.0), (REAMED, "ream", 12.0)]
 )
