@@ -124,6 +124,9 @@ LIMITS: list[tuple[str, Hole, Any, dict[float, list[str]]]] = [
      {-12.0095: [], -12.0105: EXTRA}),
     ("milled to the floor", BORED, lambda z: [round_(9.7, z), head()],
      {-11.9905: [], -11.9895: MISSING}),
+    # of what has a point the full size is worked out from it, whatever else is told
+    ("point", hole(), lambda z: [SPOT, replace(point(z), full_mm=None)],
+     {TIP - 0.0095: [], TIP - 0.0105: DEEP}),
     # an edge that is broken all round is asked for by nobody, a millimetre wide
     ("edge", hole(), lambda w: [SPOT, drill(), edge(w)], {7.0: [], 7.001: EXTRA}),
 ]  # fmt: skip
@@ -180,6 +183,13 @@ RULES: list[tuple[str, Hole, Any, dict[float, list[str]]]] = [
      {-20.9905: [], -20.9895: SHALLOW, -21.0095: [], -21.0105: DEEP}),
     ("reamed through", replace(REAMED, is_through=True, depth_mm=20.0),
      lambda z: [spot(6.65), drill(6.1, -21.0), reamer(z)],
+     {-20.9905: [], -20.9895: SHALLOW, -21.0095: [], -21.0105: DEEP}),
+    ("spot of 120 degrees", hole(),
+     lambda w: [spot(w, -1.53, point_angle_deg=120.0), drill()],
+     {5.337: [], 5.338: DEEP, 5.263: [], 5.262: SHALLOW}),
+    ("opened", hole(opened=(Opened(6.6, 6.0, "M6"),)), lambda d: [SPOT, drill(), drill(d, -6.0, 3)],
+     {6.6: [], 6.6025: [], 6.5975: []}),
+    ("milled through", replace(THROUGH, diameter_mm=16.0), lambda z: [round_(16.0, z)],
      {-20.9905: [], -20.9895: SHALLOW, -21.0095: [], -21.0105: DEEP}),
     ("reamer's hole", REAMED, lambda d: [spot(6.65), drill(d, -13.5), reamer()],
      {5.8965: [], 5.8955: WIDE}),
@@ -267,7 +277,7 @@ def test_what_a_reamer_takes(diameter: float, least: float, most: float, left: f
     assert least_left_mm(wanted) == left
 
 
-COARSE = thread_named("M6")
+COARSE_M8 = thread_named("M8")
 
 
 @pytest.mark.parametrize(
@@ -290,6 +300,9 @@ COARSE = thread_named("M6")
         (replace(tapped(), opened=(Opened(6.6, 2.0, "M6"),)), 5.3884, True),
         (replace(tapped(), opened=(Opened(6.6, 2.1, "M6"),)), 5.3884, False),
         (tapped(), 4.998, True),  # the table's own, whatever it leaves
+        # M8: half of 1.2269 x 1.25 is 0.7668
+        (replace(tapped(), diameter_mm=8.0, thread=COARSE_M8, depth_mm=15.0), 7.2354, True),
+        (replace(tapped(), diameter_mm=8.0, thread=COARSE_M8, depth_mm=15.0), 7.2359, False),
         (hole(), 3.0, True),
         (replace(REAMED, drills_words=("5 mm",)), 5.0, True),
         # a reamer of 6.35 mm: 0.3 and half as much again, 0.004 for two digits
@@ -392,3 +405,49 @@ def test_the_operations_that_cannot_be_absent() -> None:
     assert (first.is_spot, first.is_drilled, both.is_drilled) == (True, False, True)
     assert both.finish is not None
     assert (both.finish.depth_mm, both.finish.is_half) == (10.0, True)
+
+
+def test_what_a_hand_reamer_takes_less_of() -> None:
+    """0.1 mm and what the drill cuts over its size, half as much again, and two digits."""
+    size = REAMED.diameter_mm
+    most = 1.5 * (0.1 + oversize_mm(size)) + 0.004
+    for off, is_well in ((-0.0005, True), (0.0005, False)):
+        assert is_well_left(REAMED, size - most - off, "mild steel", True) == is_well
+    assert is_well_left(REAMED, size - most - 0.0005, "mild steel", False)
+    assert is_well_left(REAMED, size - most - 0.0005, "mild steel", None)
+
+
+def test_what_opens_into_a_bore_keeps_off_its_far_wall() -> None:
+    """The bore begins 4 mm under the top and ends at 12: the thread is whole at the first."""
+    into = replace(tapped(), goes_into="main")
+    (wanted,) = expected_holes(part(into, bored_across()), "top")
+    assert wanted.finish is not None
+    assert (wanted.finish.depth_mm, wanted.finish.is_open) == (pytest.approx(4.0), True)
+    for tip, tapped_to, kinds in (
+        (-11.9995, -4.0, []),
+        (-12.0005, -4.0, DEEP),
+        (-11.9, -3.9905, []),
+        (-11.9, -3.9895, SHALLOW),
+    ):
+        operations = made(spot(6.3), point(tip), tap(tapped_to))
+        found = judged(part(into, bored_across()), operations)
+        assert [one.kind for one in found] == kinds
+
+
+@pytest.mark.parametrize(
+    ("operations", "line"),
+    [
+        ([spot(4.0, -1.9), flat("counterbore", "counterbore", 8.0, -4.4, 3), drill(line=4)], 3),
+        ([spot(4.0, -1.9), drill(), cone(line=5), flat("counterbore", "", 8.0, -4.4, 6)], 5),
+        ([drill(), spot(4.0, -1.9, 3)], 2),
+    ],
+)
+def test_what_comes_before_what_goes_before_it(operations: list[MadeOperation], line: int) -> None:
+    found = judged(part(hole()), made(*operations))
+    assert [one.line for one in found if one.kind == "operation-order"] == [line]
+
+
+def test_of_two_pilots_the_last_is_one_too_many() -> None:
+    pilots = drill(1.5, -20.0, 3), drill(2.0, -20.0, 4)
+    found = judged(part(THROUGH), made(spot(), *pilots, drill(full=-21.0)), by_own_rules=True)
+    assert [(one.kind, one.line) for one in found] == [("operation-extra", 4)]
