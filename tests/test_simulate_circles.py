@@ -87,6 +87,22 @@ def test_a_whole_turn_is_a_tenth_of_a_degree_short_of_one(y: str, made: list[flo
     assert circles(body) == made
 
 
+def test_a_circle_in_another_work_system_is_where_the_stock_is() -> None:
+    """G55 begins 10 mm to the right of G54 and 5 mm behind it, 3 mm lower."""
+    origins = {"G54": (-200.0, -100.0, -150.0), "G55": (-190.0, -95.0, -153.0)}
+    control = Control(offsets_mm=origins)
+    body = "G55\n" + turn(2.0, -1.0, 10.0).replace("Y20.", "Y15.") + "G54\n"
+    text = f"G21 G17 G90 G94 G40 G49 G80 G54\nT1 M6\nS800 M3\nG43 H1\nG0 X0. Y0. Z25.\n{body}M30\n"
+    program = read_program(text.encode(), control, file="a.nc", tools=(MILLER,))
+    told = simulate(program, BLOCK, MILL, control, file="a.nc")
+    (hole,) = told.holes
+    assert (hole.x_mm, hole.y_mm, hole.bottom_mm, hole.diameter_mm) == (20.0, 20.0, -4.0, 10.0)
+    (room,) = told.milled
+    assert_allclose((room.low_mm[:2], room.high_mm[:2]), ((15.0, 15.0), (25.0, 25.0)), atol=0.01)
+    away = told.sideways.start[:2] - 20.0
+    assert_allclose((away**2).sum(axis=0), 4.0, atol=1e-6)
+
+
 def test_turns_are_added_up() -> None:
     """Half a turn going down and half a level one: whole at where it began to go down."""
     half = "G0 X22. Y20. Z2.\nG1 Z-2. F60.\nG3 X18. Y20. Z-4. I-2. J0. F200.\n{}G0 Z2.\n"
