@@ -16,7 +16,7 @@ from millprep.proven.sheets import SHEETS, Asked
 from millprep.reading.pages.printed import PrintedTool
 from millprep.sheets.document import Document
 from millprep.witness.expected import expected_holes
-from millprep.witness.pulled import Pulled, reach_mm
+from millprep.witness.pulled import Pulled, is_of_size, is_wanted, reach_mm
 
 BLOCK = "size = [80, 50, 25]"
 SUNK = 'clear = "M4"\ncountersink = { diameter = 9, angle = 90 }\ndepth = "through"'
@@ -176,3 +176,99 @@ def test_the_flute_needed_is_told_in_the_units_of_the_part(units: str, told: str
     said = [str(one) for one in sentences_of(document)]
     assert any(one.startswith(f"drill; setup 1; needs {told} of flute") for one in said)
     assert all(not is_stopped(wanted, document, form) for form in wanted.forms)
+
+
+SINK = 'clear = "M4"\ncountersink = { diameter = 9, angle = 90 }\ndepth = "through"'
+RECESS = 'clear = "M4"\ncounterbore = { diameter = 9, depth = 4 }\ndepth = "through"'
+M8 = 'tap = "M8"\ndepth = 10'
+
+
+def tap(**more: Any) -> PrintedTool:
+    return PrintedTool("tap", **{"diameter_mm": 8.0, "pitch_mm": 1.25, **more})
+
+
+@pytest.mark.parametrize(
+    ("words", "operation", "tools"),
+    [
+        (
+            "drill = 8\ndepth = 10",
+            "drill",
+            {PrintedTool("drill", size): is_of for size, is_of in
+             ((8.0, True), (8.0025, True), (8.0035, False), (7.0, True))},
+        ),
+        (
+            "drill = 8\ndepth = 10",
+            "pilot drill",
+            {PrintedTool("drill", 7.99): True, PrintedTool("drill", 8.0): False},
+        ),
+        ("drill = 8\ndepth = 10", "spot drill", {PrintedTool("spot drill", 20.0): True}),
+        (
+            M8,
+            "tap",
+            {
+                tap(): True,
+                tap(diameter_mm=8.0025): True,
+                tap(diameter_mm=8.0035): False,
+                tap(diameter_mm=7.9965): False,
+                tap(pitch_mm=1.2505): True,
+                tap(pitch_mm=1.2515): False,
+                tap(pitch_mm=None): False,
+                tap(is_left_hand=True): False,
+            },
+        ),
+        # less 0.4 P of a coarse M8 is 7.5 mm
+        (M8, "drill", {PrintedTool("drill", 7.5): True, PrintedTool("drill", 7.6): False}),
+        (
+            SINK,
+            "countersink",
+            {PrintedTool("countersink", 9.0, 90.0): True, PrintedTool("countersink", 16.0): True},
+        ),
+        (
+            RECESS,
+            "counterbore",
+            {PrintedTool("counterbore", size): is_of for size, is_of in
+             ((9.0, True), (9.0025, True), (8.9975, True), (9.0035, False), (8.9965, False))},
+        ),
+        (
+            'ream = 8\nfit = "H7"\ndepth = 10',
+            "drill",
+            # 0.02 mm are for the reamer
+            {PrintedTool("drill", 7.98): True, PrintedTool("drill", 7.99): False},
+        ),
+        (
+            "bore = 20\ndepth = 10",
+            "bore",
+            {PrintedTool("boring head", 20.0): True, PrintedTool("boring head", 20.1): False},
+        ),
+    ],
+)  # fmt: skip
+def test_which_tool_is_of_a_holes_size(
+    words: str, operation: str, tools: dict[PrintedTool, bool]
+) -> None:
+    (expected,) = expected_holes(part_of(f"[[hole]]\n{words}\nat = [30, 20]\n", BLOCK), "top")
+    row: Any = None
+    told = {
+        tool: is_of_size(
+            Pulled(row, 1, tool, "", False, (operation,), (1,), ("a",), 0.0, 0.05),
+            operation,
+            expected,
+        )
+        for tool in tools
+    }
+    assert told == tools
+
+
+@pytest.mark.parametrize(
+    ("words", "wanted"),
+    [
+        ("drill = 8\ndepth = 10", {"spot drill", "pilot drill", "drill"}),
+        (M8, {"spot drill", "pilot drill", "drill", "tap"}),
+        (SINK, {"spot drill", "pilot drill", "drill", "countersink"}),
+        (RECESS, {"spot drill", "pilot drill", "drill", "counterbore", "spotface"}),
+    ],
+)
+def test_which_operations_a_hole_wants(words: str, wanted: set[str]) -> None:
+    (expected,) = expected_holes(part_of(f"[[hole]]\n{words}\nat = [30, 20]\n", BLOCK), "top")
+    every = ("spot drill", "pilot drill", "drill", "tap", "ream", "bore", "countersink")
+    told = {one for one in (*every, "counterbore", "spotface") if is_wanted(one, expected)}
+    assert told == wanted
