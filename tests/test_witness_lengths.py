@@ -45,7 +45,7 @@ NEAR, FAR = reamed("a", 10.0, 10.0), reamed("b", 34.0, 28.0)
 
 def drawn(*holes: Hole, **more: object) -> Drawn:
     of: Part = replace(part(*holes), datum=OF_LEFT)
-    return Drawn(replace(of, **more), OWN)  # type: ignore[arg-type]
+    return Drawn(replace(of, **more), OWN)
 
 
 @pytest.mark.parametrize(
