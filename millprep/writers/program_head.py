@@ -86,7 +86,7 @@ def _how_it_lies(of: Changes) -> Iterator[str]:
     height = in_units(of.scope.raised_mm, of.units)
     unit = "in" if of.units == "inch" else "mm"
     yield from scope_said(of.plan, of.setup_plan, height, unit)
-    yield f"{setup.face} up, {setup.towards_you} towards you, {setup.left_hand} at left hand"
+    yield f"{setup.face} up, {setup.towards_you} towards you, {setup.left_hand} to your left"
     yield (
         f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "
         f"{setup.request.work_offset}"
